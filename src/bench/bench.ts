@@ -1,0 +1,71 @@
+/**
+ * The Bench port: rails, lines and channels, never a protocol. The run machine sees only this.
+ */
+import type { DrivenLevel, RailName } from "../events/levels.ts";
+
+export interface ControllerIdentity {
+  readonly maker: string;
+  readonly model: string;
+  readonly serial: string;
+  readonly firmware: string;
+  readonly resetCause: string;
+  readonly bootCount: number;
+}
+
+/** Sums of raw converter codes of one channel, 0..1023 each. */
+export interface RawReading {
+  readonly channel: string;
+  readonly sum: number;
+  readonly count: number;
+  readonly min: number;
+  readonly max: number;
+}
+
+/** One complete scan of all rail channels by the controller's own trip supervision. */
+export interface RailScan {
+  /** Scan counter of the controller, modulo 65536. */
+  readonly scan: number;
+  /** Code by rail channel name (`plate.board`, ...). */
+  readonly codes: Readonly<Record<string, number>>;
+}
+
+/** Limits in codes; a trip fires outside low..high. */
+export interface TripLimit {
+  readonly channel: string;
+  readonly low: number;
+  readonly high: number;
+}
+
+export type BenchEvent =
+  | { readonly kind: "restarted"; readonly cause: string; readonly bootCount: number }
+  | { readonly kind: "tripped"; readonly channel: string; readonly code: number; readonly atMs: number }
+  | { readonly kind: "dead-man"; readonly atMs: number }
+  | { readonly kind: "link-lost"; readonly reason: string };
+
+/**
+ * Every method rejects with a BenchError (src/bench/bench-error.ts) when the controller refuses or
+ * the link is lost; after `link-lost` all further calls reject at once.
+ */
+export interface Bench {
+  readonly identity: ControllerIdentity;
+  /** Switch one rail; resolves when the controller has acknowledged, not when volts have moved. */
+  switchRail(rail: RailName, on: boolean): Promise<void>;
+  /** Drive lines; lines not named stay as they are. All named lines move in one controller action. */
+  setLines(levels: Readonly<Record<string, DrivenLevel>>): Promise<void>;
+  /** Read channels by `samples` conversions each, first after a channel change discarded. */
+  read(channels: readonly string[], samples: number): Promise<RawReading[]>;
+  /** Latest complete rail scan. */
+  scanRails(): Promise<RailScan>;
+  setTripLimits(limits: readonly TripLimit[]): Promise<void>;
+  armTrips(armed: boolean): Promise<void>;
+  clearTrip(): Promise<void>;
+  /** Plate counts as fallen, for the controller's own ordered off, at or below this code. */
+  setPlateFallenCode(code: number): Promise<void>;
+  /** Feed the dead-man with the number of a scan that supervision has processed. */
+  feed(scan: number): Promise<void>;
+  /** Ask the controller for its own ordered off; used when host-led order is not possible. */
+  orderedOff(): Promise<void>;
+  /** Subscribe to what the controller says unasked. Returns the way to unsubscribe. */
+  onEvent(listener: (event: BenchEvent) => void): () => void;
+  close(): Promise<void>;
+}

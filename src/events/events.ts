@@ -1,0 +1,191 @@
+/**
+ * The journal's event types. Every layer speaks these; nothing else holds run state that matters.
+ *
+ * Format `holdfast-journal`, version 1. An event is sealed as one line of NDJSON with its sequence
+ * number, monotonic time and the hash of the line before (src/journal).
+ */
+import type {
+  DrivenLevel,
+  LevelClass,
+  NoReadingReason,
+  RailName,
+  Verdict,
+} from "./levels.ts";
+import type { Plan } from "./plan.ts";
+
+export const JOURNAL_FORMAT = "holdfast-journal";
+export const JOURNAL_VERSION = 1;
+
+/** What the run is doing; the word the screen shows. */
+export type Phase =
+  | "connecting"
+  | "checking supplies"
+  | "heating"
+  | "raising bias"
+  | "raising plate"
+  | "warming up"
+  | "stepping"
+  | "holding"
+  | "powering down"
+  | "ended";
+
+/** One channel as read in one step. volts is null exactly when noReading is not. */
+export interface ChannelReading {
+  readonly channel: string;
+  readonly volts: number | null;
+  readonly noReading: NoReadingReason | null;
+  readonly sum: number;
+  readonly count: number;
+  readonly min: number;
+  readonly max: number;
+}
+
+/** Result of one required reading under the rule fixed before the run. */
+export interface JudgedReading extends ChannelReading {
+  readonly class: LevelClass | null;
+  readonly expected: LevelClass;
+  readonly result: "pass" | "fail" | "void";
+  readonly reason: "as expected" | "wrong class" | "between" | "margin short" | "no reading";
+  /** The limit that decided, volts, and the room to it; positive is inside. */
+  readonly limitV: number | null;
+  readonly marginV: number | null;
+}
+
+/** How the fall of a rail after switch-off is known. */
+export type FallProof = "verified" | "unproved" | "lead lost" | "never raised";
+
+export type EndCause =
+  | "completed"
+  | "first fail"
+  | "stopped by the person"
+  | "signal"
+  | "trip"
+  | "link lost"
+  | "controller restarted"
+  | "dead-man"
+  | "supply refused"
+  | "not warm"
+  | "line off its level"
+  | "journal fault"
+  | "internal fault";
+
+export type RunEvent =
+  | {
+      readonly kind: "run-opened";
+      readonly format: typeof JOURNAL_FORMAT;
+      readonly version: typeof JOURNAL_VERSION;
+      readonly run: string;
+      readonly unit: string | null;
+      readonly bench: string;
+      readonly seed: number | null;
+      readonly wall: string;
+      readonly program: string;
+      readonly rule: string;
+      readonly plan: Plan;
+    }
+  | {
+      readonly kind: "controller";
+      readonly model: string;
+      readonly serial: string;
+      readonly firmware: string;
+      readonly resetCause: string;
+      readonly bootCount: number;
+    }
+  | { readonly kind: "phase"; readonly phase: Phase }
+  | { readonly kind: "rail-switched"; readonly rail: RailName; readonly on: boolean }
+  | {
+      readonly kind: "gate";
+      /** `source`: measured before it reaches the board; `board`: after the relay. */
+      readonly gate: "source" | "board";
+      readonly rail: RailName;
+      readonly reading: ChannelReading;
+      readonly lowV: number;
+      readonly highV: number;
+      readonly open: boolean;
+      readonly waitedMs: number;
+    }
+  | { readonly kind: "trips-armed"; readonly armed: boolean }
+  | { readonly kind: "lines"; readonly set: Readonly<Record<string, DrivenLevel>> }
+  | {
+      /** Periodic look at the rails, and at any other channel read in passing. */
+      readonly kind: "watch";
+      readonly readings: readonly ChannelReading[];
+    }
+  | {
+      readonly kind: "net-warm";
+      readonly net: string;
+      readonly volts: number;
+      /** Time from heaters on. When plate came later than warm-up this means "valid by". */
+      readonly validMs: number;
+      readonly steadyMs: number | null;
+    }
+  | {
+      readonly kind: "warm-up-ended";
+      readonly warm: boolean;
+      readonly tookMs: number;
+      /** Nets whose section never pulled low, with the last volts read. */
+      readonly cold: readonly { readonly net: string; readonly volts: number | null }[];
+    }
+  | { readonly kind: "step-begun"; readonly step: number; readonly name: string }
+  | {
+      readonly kind: "reading";
+      readonly step: number;
+      readonly part: "pattern" | "inactive" | "hold" | "flip";
+      readonly readings: readonly JudgedReading[];
+    }
+  | {
+      readonly kind: "hold-progress";
+      readonly step: number;
+      readonly part: "hold" | "flip";
+      readonly elapsedMs: number;
+      readonly forMs: number;
+      /** Reading sets taken so far, all as expected, and the extremes seen per channel. */
+      readonly readingSets: number;
+      readonly moves: number;
+      readonly worst: Readonly<Record<string, { readonly lowV: number; readonly highV: number }>>;
+    }
+  | {
+      readonly kind: "step-ended";
+      readonly step: number;
+      readonly result: "pass" | "fail" | "void";
+    }
+  | {
+      readonly kind: "controller-event";
+      readonly event: "restarted" | "tripped" | "dead-man" | "link-lost";
+      readonly detail: string;
+      readonly channel: string | null;
+      readonly volts: number | null;
+    }
+  | { readonly kind: "stop-requested"; readonly by: "person" | "signal"; readonly detail: string }
+  | {
+      readonly kind: "rail-fall";
+      readonly rail: RailName;
+      readonly proof: FallProof;
+      readonly volts: number | null;
+      readonly tookMs: number | null;
+    }
+  | { readonly kind: "remark"; readonly text: string }
+  | {
+      readonly kind: "fault";
+      readonly code: string;
+      readonly message: string;
+      readonly net: string | null;
+    }
+  | {
+      readonly kind: "run-closed";
+      readonly cause: EndCause;
+      readonly detail: string;
+      readonly verdict: Verdict;
+      readonly wall: string;
+    };
+
+/** One sealed line as read back. */
+export interface JournalEntry {
+  /** Sequence number from 0. */
+  readonly n: number;
+  /** Monotonic milliseconds since the run was opened. */
+  readonly ms: number;
+  /** SHA-256 in hex of the line before, or of nothing for the first. */
+  readonly before: string;
+  readonly event: RunEvent;
+}

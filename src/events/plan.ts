@@ -1,0 +1,168 @@
+/**
+ * A plan: board, rig and sequence resolved into typed steps that the run machine can walk without
+ * opening a file. Every name in it is known to exist and every step is inside the board's ceilings.
+ */
+import type { DrivenLevel, LevelClass, LevelContract, RailName } from "./levels.ts";
+
+/** Divider from a node to a converter pin: node-top-pin, pin-bottom-common, pin-pullUp-reference. */
+export interface Divider {
+  readonly topOhm: number;
+  readonly bottomOhm: number;
+  /** Offset resistor from pin to the reference; null for a plain divider. */
+  readonly pullUpOhm: number | null;
+}
+
+export type ChannelSource =
+  | { readonly kind: "net"; readonly net: string }
+  | { readonly kind: "line"; readonly line: string }
+  | { readonly kind: "rail"; readonly rail: RailName; readonly at: "source" | "board" };
+
+export interface PlannedChannel {
+  /** Net or line name, or `plate.source` / `plate.board` for a rail. Unique in the plan. */
+  readonly name: string;
+  /** Channel number of the controller. */
+  readonly number: number;
+  readonly reads: ChannelSource;
+  readonly divider: Divider;
+  readonly referenceV: number;
+}
+
+export interface PlannedRail {
+  readonly rail: RailName;
+  /** Output number of the controller. */
+  readonly output: number;
+  readonly nominalV: number;
+  /** lowV < highV, signed: a bias of -24 V has lowV -26.4 and highV -21.6. */
+  readonly window: { readonly lowV: number; readonly highV: number };
+  /** Signed absolute ceiling, same sign as nominal; the magnitude may never exceed it. */
+  readonly ceilingV: number;
+  /** Magnitude in volts at or below which the rail counts as off. */
+  readonly safeV: number;
+  readonly sourceChannel: string;
+  readonly boardChannel: string;
+  /** Longest time from switch-on until the board side must be inside the window. */
+  readonly riseMsMax: number;
+  /** Longest time from switch-off until the board side must be at or below safeV. */
+  readonly fallMsMax: number;
+}
+
+export interface PlannedLine {
+  readonly line: string;
+  readonly output: number;
+  readonly drive: "changeover" | "load";
+  /** Level with the relay released; a load line has none. */
+  readonly releasedLevel: DrivenLevel | null;
+  /** Channel that reads the line back; null only for a load line. */
+  readonly channel: string | null;
+  /** Source volts and ohms in each state, as the rig declares them. null for a load line. */
+  readonly source: {
+    readonly low: { readonly volts: number; readonly ohm: number };
+    readonly high: { readonly volts: number; readonly ohm: number };
+  } | null;
+}
+
+/** For a load line "high" means the load is connected. */
+export type LineLevels = Readonly<Record<string, DrivenLevel>>;
+export type ExpectedClasses = Readonly<Record<string, LevelClass>>;
+
+export interface PatternStep {
+  readonly kind: "pattern";
+  /** Position in the plan, from 0. */
+  readonly index: number;
+  readonly name: string;
+  readonly set: LineLevels;
+  readonly settleMs: number;
+  readonly expect: ExpectedClasses;
+  readonly note: string | null;
+}
+
+export interface HoldFlip {
+  readonly enter: LineLevels;
+  readonly release: LineLevels;
+  readonly expect: ExpectedClasses;
+  readonly forMs: number;
+}
+
+export interface HoldStep {
+  readonly kind: "hold";
+  readonly index: number;
+  readonly name: string;
+  readonly enter: LineLevels;
+  readonly release: LineLevels;
+  /** Lines that must read at this level before and during the hold. */
+  readonly inactive: LineLevels;
+  readonly expect: ExpectedClasses;
+  /** Lines that are moved to and fro while the state must hold. */
+  readonly move: readonly string[];
+  readonly moveEveryMs: number;
+  readonly readEveryMs: number;
+  readonly settleMs: number;
+  readonly forMs: number;
+  readonly flip: HoldFlip;
+  readonly note: string | null;
+}
+
+export type PlannedStep = PatternStep | HoldStep;
+
+export interface WarmUpExercise {
+  readonly set: LineLevels;
+  readonly settleMs: number;
+  /** Nets that a warm section pulls low under this pattern. */
+  readonly pullsLow: readonly string[];
+}
+
+export interface WarmUpPlan {
+  /** Least time the heaters are on before plate is switched, ms. */
+  readonly heaterBeforePlateMs: number;
+  readonly exercise: readonly WarmUpExercise[];
+  /** From heaters on; a section not warm by then fails. */
+  readonly timeoutMs: number;
+  /** A low level is steady when it moved no more than this over steadyForMs. */
+  readonly steadyBandV: number;
+  readonly steadyForMs: number;
+}
+
+export interface PlannedStage {
+  readonly stage: string;
+  readonly type: string;
+  readonly position: string;
+  readonly section: string;
+  readonly inputs: readonly string[];
+  readonly output: string;
+}
+
+/** A file that went into the plan, for the record. `name` is the base name, never a full path. */
+export interface PlanSource {
+  readonly role: "board" | "rig" | "sequence" | "circuit";
+  readonly name: string;
+  readonly sha256: string;
+}
+
+export interface Plan {
+  readonly board: { readonly name: string; readonly revision: string; readonly title: string };
+  readonly rig: { readonly name: string };
+  readonly sequence: { readonly name: string };
+  readonly sources: readonly PlanSource[];
+  readonly contract: LevelContract;
+  /** In the order they are raised. */
+  readonly rails: readonly PlannedRail[];
+  /** Absolute ceilings that involve two points, volts, magnitude. */
+  readonly ceilings: {
+    readonly betweenRailsV: number;
+    readonly heaterToCathodeV: number;
+    readonly contactDcV: number;
+  };
+  readonly lines: readonly PlannedLine[];
+  readonly channels: readonly PlannedChannel[];
+  readonly stages: readonly PlannedStage[];
+  /** Conversions summed for one reading of a net. */
+  readonly samples: number;
+  readonly slowestTimeConstantMs: number;
+  readonly warmUp: WarmUpPlan;
+  readonly steps: readonly PlannedStep[];
+  /** Sentences the record must carry, such as "easy drive" or "unloaded". */
+  readonly claims: readonly string[];
+  readonly cautions: readonly string[];
+  /** Estimated length of one pass after warm-up, ms. */
+  readonly estimatedPassMs: number;
+}

@@ -1,0 +1,94 @@
+/**
+ * What a run looks like now: the fold of its sealed events. The screen, the plain lines, the
+ * record and the verdict all read this and nothing else.
+ */
+import type {
+  EndCause,
+  FallProof,
+  JudgedReading,
+  Phase,
+  RunEvent,
+} from "../events/events.ts";
+import type { LevelClass, NoReadingReason, RailName, Verdict } from "../events/levels.ts";
+import type { Plan } from "../events/plan.ts";
+
+export interface RailSnapshot {
+  readonly rail: RailName;
+  readonly on: boolean;
+  readonly sourceV: number | null;
+  readonly boardV: number | null;
+  readonly inWindow: boolean | null;
+  readonly fall: FallProof | null;
+  readonly fallV: number | null;
+}
+
+export interface ChannelSnapshot {
+  readonly channel: string;
+  readonly volts: number | null;
+  readonly noReading: NoReadingReason | null;
+  readonly class: LevelClass | null;
+  readonly expected: LevelClass | null;
+  readonly result: JudgedReading["result"] | null;
+}
+
+export type StepState = "waiting" | "running" | "pass" | "fail" | "void" | "not tested";
+
+export interface StepSnapshot {
+  readonly index: number;
+  readonly name: string;
+  readonly state: StepState;
+}
+
+export interface HoldSnapshot {
+  readonly step: number;
+  readonly part: "hold" | "flip";
+  readonly elapsedMs: number;
+  readonly forMs: number;
+  readonly readingSets: number;
+  readonly moves: number;
+}
+
+export interface LogLine {
+  readonly ms: number;
+  readonly text: string;
+  readonly weight: "info" | "good" | "bad" | "warning";
+}
+
+/** First required reading that did not pass, for the person to act on. */
+export interface FirstMiss {
+  readonly step: number | null;
+  readonly net: string;
+  readonly volts: number | null;
+  readonly text: string;
+}
+
+export interface WarmNetSnapshot {
+  readonly net: string;
+  readonly validMs: number | null;
+  readonly steadyMs: number | null;
+}
+
+export interface RunSnapshot {
+  readonly opened: Extract<RunEvent, { kind: "run-opened" }> | null;
+  readonly plan: Plan | null;
+  readonly ms: number;
+  readonly phase: Phase;
+  readonly controller: Extract<RunEvent, { kind: "controller" }> | null;
+  readonly rails: readonly RailSnapshot[];
+  readonly channels: readonly ChannelSnapshot[];
+  readonly steps: readonly StepSnapshot[];
+  readonly hold: HoldSnapshot | null;
+  readonly warm: readonly WarmNetSnapshot[];
+  readonly warmUpMs: number | null;
+  /** Bounded: the newest lines only. */
+  readonly log: readonly LogLine[];
+  readonly firstMiss: FirstMiss | null;
+  readonly stopRequested: boolean;
+  readonly sealedEvents: number;
+  /** Verdict of what is sealed so far under DESIGN's run rule; null until the run is closed. */
+  readonly verdict: Verdict | null;
+  readonly cause: EndCause | null;
+  readonly detail: string | null;
+  /** Estimated ms left, null when not known. */
+  readonly leftMs: number | null;
+}
