@@ -1,0 +1,37 @@
+/**
+ * Measured figures: `npm run -s figures -- NAME [--full]` prints JSON lines
+ * {name, value, unit, limit, holds}, all measured in this run, and exits 1 if one does not hold.
+ */
+import type { Figure, FigureModule } from "./figure.ts";
+
+const modules: Readonly<Record<string, () => Promise<{ readonly figure: FigureModule }>>> = {
+  "main-job": () => import("./main-job.ts"),
+  deterministic: () => import("./deterministic.ts"),
+  "seeded-faults": () => import("./seeded-faults.ts"),
+  simulation: () => import("./simulation.ts"),
+  mutations: () => import("./mutations.ts"),
+  "safe-ends": () => import("./safe-ends.ts"),
+};
+
+const args = process.argv.slice(2);
+const full = args.includes("--full");
+const names = args.filter((arg) => !arg.startsWith("--"));
+const unknown = names.filter((name) => !(name in modules));
+if (names.length === 0 || unknown.length > 0) {
+  const known = Object.keys(modules).join(", ");
+  process.stderr.write(
+    `${unknown.length > 0 ? `No figure is called ${unknown.join(", ")}. ` : ""}Name one of: ${known}; --full runs the whole count.\n`,
+  );
+  process.exit(2);
+}
+
+let allHold = true;
+const report = (figure: Figure): void => {
+  allHold &&= figure.holds;
+  process.stdout.write(`${JSON.stringify(figure)}\n`);
+};
+for (const name of names) {
+  const load = modules[name];
+  if (load) await (await load()).figure({ full, report, say: (text) => process.stderr.write(`${text}\n`) });
+}
+process.exit(allHold ? 0 : 1);
