@@ -1,0 +1,48 @@
+/**
+ * Run the shipped boards through Icarus Verilog and keep what it answers beside this file.
+ *
+ *   node --import tsx tests/references/verilog/generate.ts          write the data
+ *   node --import tsx tests/references/verilog/generate.ts --check  compare with the data kept
+ *
+ * Needs iverilog and vvp (Debian package `iverilog`).
+ */
+import { execFileSync } from "node:child_process";
+import { mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { join, resolve } from "node:path";
+import { verilogOf } from "./netlist.ts";
+
+const root = resolve(import.meta.dirname, "../../..");
+const check = process.argv.includes("--check");
+const folder = mkdtempSync(join(tmpdir(), "holdfast-verilog-"));
+let stale = 0;
+
+for (const board of readdirSync(join(root, "sequences")).sort()) {
+  const read = (name: string): string => readFileSync(join(root, "sequences", board, name), "utf8");
+  const { verilog, nets, labels } = verilogOf(read("board.yaml"), read("sequence.yaml"));
+  const source = join(folder, `${board}.v`);
+  writeFileSync(source, verilog);
+  execFileSync("iverilog", ["-g2005", "-o", join(folder, board), source]);
+  const printed = execFileSync("vvp", ["-n", join(folder, board)], { encoding: "utf8" })
+    .split("\n")
+    .filter((line) => /^[01xz]( [01xz])*$/.test(line));
+  const data = {
+    source: "Icarus Verilog, printed by vvp from the netlist kept beside this file",
+    command: `iverilog -g2005 -o ${board} ${board}.v && vvp -n ${board}`,
+    nets,
+    stops: labels.map((label, index) => ({ label, levels: printed[index]?.split(" ").join("") })),
+  };
+  const kept: readonly [string, string][] = [
+    [join(import.meta.dirname, `${board}.v`), verilog],
+    [join(import.meta.dirname, `${board}.json`), `${JSON.stringify(data, null, 2)}\n`],
+  ];
+  for (const [path, text] of kept) {
+    if (!check) writeFileSync(path, text);
+    else if (readFileSync(path, "utf8") !== text) {
+      stale += 1;
+      process.stderr.write(`${path} is not what iverilog prints now; run without --check\n`);
+    }
+  }
+}
+rmSync(folder, { recursive: true });
+process.exit(stale === 0 ? 0 : 1);
