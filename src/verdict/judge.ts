@@ -1,0 +1,135 @@
+/**
+ * One reading against what was expected: class by the receiver, result by the sender.
+ *
+ * A net that a stage drives must meet VOL or VOH, so that the receiver keeps its noise margin; a
+ * line that the rig drives has only to be a clear level for its receiver. A line off its level says
+ * nothing about the board, so it voids the result and never fails it.
+ */
+import type { ChannelReading, JudgedReading } from "../events/events.ts";
+import type { DrivenLevel, LevelClass, LevelContract } from "../events/levels.ts";
+import { classOf } from "./level-class.ts";
+
+/** The rule as it is written into the journal before the run, and into the record. */
+export const decisionRuleText = "simple acceptance; uncertainty not evaluated";
+
+interface Room {
+  readonly limitV: number;
+  /** Volts inside the limit; negative is beyond it. */
+  readonly marginV: number;
+}
+
+/**
+ * Judge a net of the board.
+ *
+ * @returns class and result; `limitV` is the limit that decided: VIL or VIH when the class is
+ *   wrong, VOL or VOH when it is right. `marginV` is the room to it, positive inside. A reading
+ *   exactly on a limit is inside.
+ */
+export function judgeReading(
+  reading: ChannelReading,
+  expected: LevelClass,
+  contract: LevelContract,
+): JudgedReading {
+  if (reading.volts === null) {
+    return unread(reading, expected);
+  }
+  const found = classOf(reading.volts, contract);
+  if (found !== expected) {
+    return {
+      ...reading,
+      class: found,
+      expected,
+      result: "fail",
+      reason: found === "between" ? "between" : "wrong class",
+      ...receiverRoom(reading.volts, expected, contract),
+    };
+  }
+  const room = senderRoom(reading.volts, expected, contract);
+  const short = room.marginV < 0;
+  return {
+    ...reading,
+    class: found,
+    expected,
+    result: short ? "fail" : "pass",
+    reason: short ? "margin short" : "as expected",
+    ...room,
+  };
+}
+
+/**
+ * Judge a line that the rig drives, by VIL and VIH only.
+ *
+ * @returns result `pass` at its level, else `void`
+ */
+export function judgeDrivenLine(
+  reading: ChannelReading,
+  level: DrivenLevel,
+  contract: LevelContract,
+): JudgedReading {
+  if (reading.volts === null) {
+    return unread(reading, level);
+  }
+  const found = classOf(reading.volts, contract);
+  const room = receiverRoom(reading.volts, level, contract);
+  if (found === level) {
+    return {
+      ...reading,
+      class: found,
+      expected: level,
+      result: "pass",
+      reason: "as expected",
+      ...room,
+    };
+  }
+  const reason = found === "between" ? "between" : "wrong class";
+  return { ...reading, class: found, expected: level, result: "void", reason, ...room };
+}
+
+/** Whether a line was read and reads at its inactive level; no reading is not inactive. */
+export function lineInactive(
+  reading: ChannelReading,
+  inactiveLevel: DrivenLevel,
+  contract: LevelContract,
+): boolean {
+  return reading.volts !== null && classOf(reading.volts, contract) === inactiveLevel;
+}
+
+function unread(reading: ChannelReading, expected: LevelClass): JudgedReading {
+  return {
+    ...reading,
+    class: null,
+    expected,
+    result: "void",
+    reason: "no reading",
+    limitV: null,
+    marginV: null,
+  };
+}
+
+/** Room to the limit of the sender: VOL for a low, VOH for a high. */
+export function senderRoom(volts: number, expected: LevelClass, contract: LevelContract): Room {
+  switch (expected) {
+    case "low":
+      return { limitV: contract.volV, marginV: contract.volV - volts };
+    case "high":
+      return { limitV: contract.vohV, marginV: volts - contract.vohV };
+    case "between":
+      return receiverRoom(volts, expected, contract);
+  }
+}
+
+/** Room to the limit of the receiver: VIL for a low, VIH for a high, the nearer for between. */
+function receiverRoom(volts: number, expected: LevelClass, contract: LevelContract): Room {
+  const aboveVilV = volts - contract.vilV;
+  const belowVihV = contract.vihV - volts;
+  switch (expected) {
+    case "low":
+      return { limitV: contract.vilV, marginV: -aboveVilV };
+    case "high":
+      return { limitV: contract.vihV, marginV: -belowVihV };
+    case "between":
+      return aboveVilV < belowVihV
+        ? { limitV: contract.vilV, marginV: aboveVilV }
+        : { limitV: contract.vihV, marginV: belowVihV };
+  }
+}
