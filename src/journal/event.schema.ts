@@ -1,0 +1,185 @@
+/** Shape of every event of `holdfast-journal` version 1, as it is read back. */
+import { z } from "zod";
+import { JOURNAL_FORMAT, JOURNAL_VERSION, type RunEvent } from "../events/events.ts";
+import {
+  drivenLevel,
+  levelClass,
+  noReadingReason,
+  railName,
+  result,
+  verdict,
+} from "./level.schema.ts";
+import { planSchema } from "./plan.schema.ts";
+
+const text = z.string();
+const volts = z.number();
+const ms = z.number().nonnegative();
+const count = z.int().nonnegative();
+
+const readingFields = {
+  channel: text,
+  volts: volts.nullable(),
+  noReading: noReadingReason.nullable(),
+  sum: z.number(),
+  count: z.number(),
+  min: z.number(),
+  max: z.number(),
+};
+const reading = z
+  .strictObject(readingFields)
+  .refine((one) => (one.volts === null) !== (one.noReading === null), "volts or a reason, not both");
+
+const judged = z
+  .strictObject({
+    ...readingFields,
+    class: levelClass.nullable(),
+    expected: levelClass,
+    result,
+    reason: z.enum(["as expected", "wrong class", "between", "margin short", "no reading"]),
+    limitV: volts.nullable(),
+    marginV: volts.nullable(),
+  })
+  .refine((one) => (one.volts === null) !== (one.noReading === null), "volts or a reason, not both")
+  .refine((one) => one.volts !== null || one.result === "void", "no reading is void");
+
+const phase = z.enum([
+  "connecting",
+  "checking supplies",
+  "heating",
+  "raising bias",
+  "raising plate",
+  "warming up",
+  "stepping",
+  "holding",
+  "powering down",
+  "ended",
+]);
+
+const cause = z.enum([
+  "completed",
+  "first fail",
+  "stopped by the person",
+  "signal",
+  "trip",
+  "link lost",
+  "controller restarted",
+  "dead-man",
+  "supply refused",
+  "not warm",
+  "line off its level",
+  "journal fault",
+  "internal fault",
+]);
+
+const eventSchema: z.ZodType<RunEvent> = z.discriminatedUnion("kind", [
+  z.strictObject({
+    kind: z.literal("run-opened"),
+    format: z.literal(JOURNAL_FORMAT),
+    version: z.literal(JOURNAL_VERSION),
+    run: text,
+    unit: text.nullable(),
+    bench: text,
+    seed: z.number().nullable(),
+    wall: text,
+    program: text,
+    rule: text,
+    plan: planSchema,
+  }),
+  z.strictObject({
+    kind: z.literal("controller"),
+    model: text,
+    serial: text,
+    firmware: text,
+    resetCause: text,
+    bootCount: count,
+  }),
+  z.strictObject({ kind: z.literal("phase"), phase }),
+  z.strictObject({ kind: z.literal("rail-switched"), rail: railName, on: z.boolean() }),
+  z.strictObject({
+    kind: z.literal("gate"),
+    gate: z.enum(["source", "board"]),
+    rail: railName,
+    reading,
+    lowV: volts,
+    highV: volts,
+    open: z.boolean(),
+    waitedMs: ms,
+  }),
+  z.strictObject({ kind: z.literal("trips-armed"), armed: z.boolean() }),
+  z.strictObject({ kind: z.literal("lines"), set: z.record(text, drivenLevel) }),
+  z.strictObject({ kind: z.literal("watch"), readings: z.array(reading) }),
+  z.strictObject({
+    kind: z.literal("net-warm"),
+    net: text,
+    volts,
+    validMs: ms,
+    steadyMs: ms.nullable(),
+  }),
+  z.strictObject({
+    kind: z.literal("warm-up-ended"),
+    warm: z.boolean(),
+    tookMs: ms,
+    cold: z.array(z.strictObject({ net: text, volts: volts.nullable() })),
+  }),
+  z.strictObject({ kind: z.literal("step-begun"), step: count, name: text }),
+  z.strictObject({
+    kind: z.literal("reading"),
+    step: count,
+    part: z.enum(["pattern", "inactive", "hold", "flip"]),
+    readings: z.array(judged),
+  }),
+  z.strictObject({
+    kind: z.literal("hold-progress"),
+    step: count,
+    part: z.enum(["hold", "flip"]),
+    elapsedMs: ms,
+    forMs: ms,
+    readingSets: count,
+    moves: count,
+    worst: z.record(text, z.strictObject({ lowV: volts, highV: volts })),
+  }),
+  z.strictObject({ kind: z.literal("step-ended"), step: count, result }),
+  z.strictObject({
+    kind: z.literal("controller-event"),
+    event: z.enum(["restarted", "tripped", "dead-man", "link-lost"]),
+    detail: text,
+    channel: text.nullable(),
+    volts: volts.nullable(),
+  }),
+  z.strictObject({
+    kind: z.literal("stop-requested"),
+    by: z.enum(["person", "signal"]),
+    detail: text,
+  }),
+  z.strictObject({
+    kind: z.literal("rail-fall"),
+    rail: railName,
+    proof: z.enum(["verified", "unproved", "lead lost", "never raised"]),
+    volts: volts.nullable(),
+    tookMs: ms.nullable(),
+  }),
+  z.strictObject({ kind: z.literal("remark"), text }),
+  z.strictObject({ kind: z.literal("fault"), code: text, message: text, net: text.nullable() }),
+  z.strictObject({
+    kind: z.literal("run-closed"),
+    cause,
+    detail: text,
+    verdict,
+    wall: text,
+  }),
+]);
+
+export type ParsedEvent =
+  | { readonly known: true; readonly event: RunEvent }
+  | { readonly known: false; readonly problem: string };
+
+/** The event if it has the shape of this version, else what is wrong with it in one clause. */
+export function parseEvent(value: unknown): ParsedEvent {
+  const parsed = eventSchema.safeParse(value);
+  if (parsed.success) {
+    return { known: true, event: parsed.data };
+  }
+  const first = parsed.error.issues[0];
+  const where = first === undefined ? "" : ["event", ...first.path].join(".");
+  return { known: false, problem: `got at ${where}: ${first?.message ?? "another shape"}` };
+}

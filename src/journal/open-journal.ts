@@ -1,0 +1,257 @@
+/**
+ * Writing a journal: append, then seal.
+ *
+ * `append` only gathers. `seal` writes everything gathered in one go, waits until it is on the
+ * medium, and only then tells the subscribers: what nobody could lose is what counts. Both are
+ * synchronous, so that emulated time can stand still meanwhile. A sealed line is never touched
+ * again; bytes of a seal that failed half-way are cut off, or left as a torn last line.
+ */
+import type { Clock } from "../clock/clock.ts";
+import type { JournalEntry, RunEvent } from "../events/events.ts";
+import { createJournalFile, type JournalFile } from "./journal-file.ts";
+import { JournalFault } from "./journal-fault.ts";
+import { HASH_OF_NOTHING, lineOf, sha256Hex } from "./line.ts";
+
+export interface Journal {
+  readonly path: string;
+  /** Lines that are on the medium. */
+  readonly sealedLines: number;
+  /** SHA-256 of the last sealed line. */
+  readonly lastHash: string;
+  /** The fault that stopped sealing, until a later seal succeeds. */
+  readonly fault: JournalFault | null;
+  /** Events gathered and not sealed: to be shown after a fault as what it is, never counted. */
+  readonly unsealed: readonly JournalEntry[];
+  /**
+   * Gather an event. Never fails because of the disk, so that the way to safe outputs can use it.
+   *
+   * @throws TypeError when the event holds something JSON cannot carry
+   * @throws RangeError when the clock ran backwards, or nothing was sealed for too many events
+   */
+  append(event: RunEvent): void;
+  /**
+   * Write what was gathered, sync, tell the subscribers. Nothing gathered is no work.
+   *
+   * @throws JournalFault; after `JOURNAL_DISK_FULL` a later seal may succeed, after the others not
+   */
+  seal(): void;
+  /** Be told of every entry once it is sealed. Returns the way to unsubscribe. */
+  subscribe(listener: (entry: JournalEntry) => void): () => void;
+  /** Close the file. Events not sealed are not written. */
+  close(): void;
+}
+
+export interface JournalOptions {
+  readonly path: string;
+  readonly clock: Clock;
+  /** Reading of the clock at which the run was opened: `ms` counts from it. */
+  readonly startMs: number;
+  /** How the file is created; the disk unless a test says otherwise. */
+  readonly createFile?: (path: string) => JournalFile;
+}
+
+/** Events a run may gather without sealing. A run seals several times a second. */
+const UNSEALED_MAX = 4096;
+
+/**
+ * Create a journal.
+ *
+ * @throws JournalFault `JOURNAL_EXISTS` or `JOURNAL_NOT_OPENED`
+ */
+export function openJournal(options: JournalOptions): Journal {
+  return new FileJournal(options);
+}
+
+interface Gathered {
+  readonly entry: JournalEntry;
+  readonly line: Uint8Array;
+  readonly hash: string;
+}
+
+class FileJournal implements Journal {
+  readonly path: string;
+  readonly #clock: Clock;
+  readonly #startMs: number;
+  readonly #file: JournalFile;
+  readonly #listeners = new Set<(entry: JournalEntry) => void>();
+  #gathered: Gathered[] = [];
+  #sealedLines = 0;
+  #sealedBytes = 0;
+  #lastHash = HASH_OF_NOTHING;
+  #lastMs = 0;
+  #fault: JournalFault | null = null;
+  #closed = false;
+
+  constructor({ path, clock, startMs, createFile = createJournalFile }: JournalOptions) {
+    this.path = path;
+    this.#clock = clock;
+    this.#startMs = startMs;
+    try {
+      this.#file = createFile(path);
+    } catch (error) {
+      throw notOpened(path, error);
+    }
+  }
+
+  get sealedLines(): number {
+    return this.#sealedLines;
+  }
+
+  get lastHash(): string {
+    return this.#lastHash;
+  }
+
+  get fault(): JournalFault | null {
+    return this.#fault;
+  }
+
+  get unsealed(): readonly JournalEntry[] {
+    return this.#gathered.map(({ entry }) => entry);
+  }
+
+  append(event: RunEvent): void {
+    if (this.#gathered.length >= UNSEALED_MAX) {
+      if (this.#fault !== null) {
+        return;
+      }
+      throw new RangeError(`Expected a seal within ${UNSEALED_MAX} events, got none. Seal the journal.`);
+    }
+    const ms = Math.round(this.#clock.nowMs() - this.#startMs);
+    if (ms < this.#lastMs) {
+      throw new RangeError(`Expected a clock at or after ${this.#lastMs} ms, got ${ms} ms.`);
+    }
+    const last = this.#gathered.at(-1);
+    const draft: JournalEntry = {
+      n: last === undefined ? this.#sealedLines : last.entry.n + 1,
+      ms,
+      before: last === undefined ? this.#lastHash : last.hash,
+      event,
+    };
+    const text = lineOf(draft);
+    const line = Buffer.from(text, "utf8");
+    // Subscribers get what the file holds, not the caller's object: live and replay are one.
+    const entry = { ...draft, event: JSON.parse(text).event as RunEvent };
+    this.#gathered.push({ entry, line, hash: sha256Hex(line) });
+    this.#lastMs = ms;
+  }
+
+  seal(): void {
+    if (this.#gathered.length === 0) {
+      return;
+    }
+    if (this.#closed) {
+      throw this.#faultOf("JOURNAL_CLOSED", "the journal is closed", undefined);
+    }
+    if (this.#fault !== null && this.#fault.code !== "JOURNAL_DISK_FULL") {
+      throw this.#fault;
+    }
+    const batch = this.#gathered;
+    this.#put(Buffer.concat(batch.map(({ line }) => line)));
+    this.#fault = null;
+    this.#gathered = [];
+    this.#sealedLines += batch.length;
+    this.#lastHash = batch.at(-1)?.hash ?? this.#lastHash;
+    for (const { entry } of batch) {
+      for (const listener of this.#listeners) {
+        listener(entry);
+      }
+    }
+  }
+
+  subscribe(listener: (entry: JournalEntry) => void): () => void {
+    this.#listeners.add(listener);
+    return () => {
+      this.#listeners.delete(listener);
+    };
+  }
+
+  close(): void {
+    if (!this.#closed) {
+      this.#closed = true;
+      this.#file.close();
+    }
+  }
+
+  #put(bytes: Uint8Array): void {
+    let written = 0;
+    try {
+      while (written < bytes.length) {
+        const taken = this.#file.write(bytes.subarray(written));
+        if (taken <= 0) {
+          throw new Error(`Expected the disk to take ${bytes.length - written} bytes, it took none.`);
+        }
+        written += taken;
+      }
+    } catch (error) {
+      const clean = this.#cutBack();
+      this.#fault = this.#faultOf(
+        clean && isFull(error) ? "JOURNAL_DISK_FULL" : "JOURNAL_WRITE_FAILED",
+        isFull(error) ? "the disk is full" : `writing failed (${messageOf(error)})`,
+        error,
+      );
+      throw this.#fault;
+    }
+    try {
+      this.#file.sync();
+    } catch (error) {
+      // After a failed sync the system may have dropped the pages: trying again would prove nothing.
+      this.#cutBack();
+      this.#fault = this.#faultOf(
+        "JOURNAL_WRITE_FAILED",
+        `the disk did not confirm what was written (${messageOf(error)})`,
+        error,
+      );
+      throw this.#fault;
+    }
+    this.#sealedBytes += bytes.length;
+  }
+
+  /** Drop bytes beyond the last sealed line; false when that fails and a torn line may stay. */
+  #cutBack(): boolean {
+    try {
+      this.#file.truncate(this.#sealedBytes);
+      return true;
+    } catch {
+      // The reader drops a torn last line and reports it, so the sealed lines stay readable.
+      return false;
+    }
+  }
+
+  #faultOf(code: JournalFault["code"], what: string, cause: unknown): JournalFault {
+    return new JournalFault(
+      code,
+      `Expected to seal the journal ${this.path}, but ${what}. ` +
+        `Its first ${this.#sealedLines} lines are safe; nothing after them counts. ` +
+        "Free or change the disk and run again.",
+      { path: this.path, sealedLines: this.#sealedLines, cause },
+    );
+  }
+}
+
+function notOpened(path: string, error: unknown): JournalFault {
+  const exists = codeOf(error) === "EEXIST";
+  const message = exists
+    ? `Expected no file at ${path}, but one is there. A journal is never written over: name another.`
+    : `Expected to create the journal ${path}, but it failed (${messageOf(error)}). ` +
+      "Check that the folder can be written to.";
+  return new JournalFault(exists ? "JOURNAL_EXISTS" : "JOURNAL_NOT_OPENED", message, {
+    path,
+    sealedLines: 0,
+    cause: error,
+  });
+}
+
+function isFull(error: unknown): boolean {
+  const code = codeOf(error);
+  return code === "ENOSPC" || code === "EDQUOT";
+}
+
+function codeOf(error: unknown): string | null {
+  return error instanceof Error && "code" in error && typeof error.code === "string"
+    ? error.code
+    : null;
+}
+
+function messageOf(error: unknown): string {
+  return error instanceof Error ? error.message : String(error);
+}

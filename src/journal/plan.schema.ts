@@ -1,0 +1,122 @@
+/**
+ * Shape of a plan inside a journal. A journal may be years old or hand-made: everything the fold
+ * touches is checked here, so that the fold itself need not doubt.
+ */
+import { z } from "zod";
+import type { Plan } from "../events/plan.ts";
+import { drivenLevel as driven, levelClass, railName } from "./level.schema.ts";
+
+const volts = z.number();
+const ohm = z.number().positive();
+const ms = z.number().nonnegative();
+const count = z.int().nonnegative();
+const lineLevels = z.record(z.string(), driven);
+const expected = z.record(z.string(), levelClass);
+const band = z.strictObject({ lowV: volts, highV: volts });
+
+const channel = z.strictObject({
+  name: z.string(),
+  number: count,
+  reads: z.discriminatedUnion("kind", [
+    z.strictObject({ kind: z.literal("net"), net: z.string() }),
+    z.strictObject({ kind: z.literal("line"), line: z.string() }),
+    z.strictObject({ kind: z.literal("rail"), rail: railName, at: z.enum(["source", "board"]) }),
+  ]),
+  divider: z.strictObject({ topOhm: ohm, bottomOhm: ohm, pullUpOhm: ohm.nullable() }),
+  referenceV: z.number().positive(),
+});
+
+const rail = z.strictObject({
+  rail: railName,
+  output: count,
+  nominalV: volts,
+  window: band,
+  ceilingV: volts,
+  safeV: volts,
+  sourceChannel: z.string(),
+  boardChannel: z.string(),
+  riseMsMax: ms,
+  fallMsMax: ms,
+});
+
+const source = z.strictObject({ volts, ohm: z.number().nonnegative() });
+const line = z.strictObject({
+  line: z.string(),
+  output: count,
+  drive: z.enum(["changeover", "load"]),
+  releasedLevel: driven.nullable(),
+  channel: z.string().nullable(),
+  source: z.strictObject({ low: source, high: source }).nullable(),
+});
+
+const pattern = z.strictObject({
+  kind: z.literal("pattern"),
+  index: count,
+  name: z.string(),
+  set: lineLevels,
+  settleMs: ms,
+  expect: expected,
+  note: z.string().nullable(),
+});
+
+const hold = z.strictObject({
+  kind: z.literal("hold"),
+  index: count,
+  name: z.string(),
+  enter: lineLevels,
+  release: lineLevels,
+  inactive: lineLevels,
+  expect: expected,
+  move: z.array(z.string()),
+  moveEveryMs: ms,
+  readEveryMs: ms,
+  settleMs: ms,
+  forMs: ms,
+  flip: z.strictObject({ enter: lineLevels, release: lineLevels, expect: expected, forMs: ms }),
+  note: z.string().nullable(),
+});
+
+const warmUp = z.strictObject({
+  heaterBeforePlateMs: ms,
+  exercise: z.array(
+    z.strictObject({ set: lineLevels, settleMs: ms, pullsLow: z.array(z.string()) }),
+  ),
+  timeoutMs: ms,
+  steadyBandV: volts,
+  steadyForMs: ms,
+});
+
+const stage = z.strictObject({
+  stage: z.string(),
+  type: z.string(),
+  position: z.string(),
+  section: z.string(),
+  inputs: z.array(z.string()),
+  output: z.string(),
+});
+
+export const planSchema: z.ZodType<Plan> = z.strictObject({
+  board: z.strictObject({ name: z.string(), revision: z.string(), title: z.string() }),
+  rig: z.strictObject({ name: z.string() }),
+  sequence: z.strictObject({ name: z.string() }),
+  sources: z.array(
+    z.strictObject({
+      role: z.enum(["board", "rig", "sequence", "circuit"]),
+      name: z.string(),
+      sha256: z.string(),
+    }),
+  ),
+  contract: z.strictObject({ volV: volts, vilV: volts, vihV: volts, vohV: volts }),
+  rails: z.array(rail),
+  ceilings: z.strictObject({ betweenRailsV: volts, heaterToCathodeV: volts, contactDcV: volts }),
+  lines: z.array(line),
+  channels: z.array(channel),
+  stages: z.array(stage),
+  samples: count,
+  slowestTimeConstantMs: ms,
+  warmUp,
+  steps: z.array(z.discriminatedUnion("kind", [pattern, hold])),
+  claims: z.array(z.string()),
+  cautions: z.array(z.string()),
+  estimatedPassMs: ms,
+});
