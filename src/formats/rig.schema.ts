@@ -1,0 +1,157 @@
+/** `holdfast-rig`: how a bench is wired to one type of board. */
+import { z } from "zod";
+import { type LoadResult, loadDocument } from "./load-document.ts";
+import {
+  chosenByKey,
+  drivenLevelField,
+  lineField,
+  nameField,
+  ohmField,
+  positiveVoltsField,
+  RAIL_NAMES,
+  textField,
+  titleNameField,
+  voltsField,
+} from "./schema-parts.ts";
+
+const outputNumber = z.int().describe("Output number of the controller: 1..3 rails, 4..8 lines.");
+const railField = z.enum(RAIL_NAMES).describe("Rail of the board.");
+
+const sourceFields = {
+  level: drivenLevelField("Level of the line in this position of the contact."),
+  from: railField
+    .describe("Rail the source is taken from; left out for a source of its own.")
+    .optional(),
+  sourceV: voltsField("Open-circuit volts of the source, signed."),
+  sourceOhm: ohmField("Resistance of the source."),
+};
+
+const railOutputSchema = z
+  .strictObject({
+    output: outputNumber,
+    drive: z.literal("relay").describe("A relay between a supply and a rail."),
+    rail: railField,
+    sourceV: voltsField("Volts of the supply before the relay, signed."),
+    sourceOhm: ohmField("Resistance from supply to board."),
+  })
+  .describe("A rail relay.");
+
+const changeoverOutputSchema = z
+  .strictObject({
+    output: outputNumber,
+    drive: z.literal("changeover").describe("A changeover contact between two sources."),
+    line: nameField("Line of the board."),
+    released: z.strictObject(sourceFields).describe("Source with the relay released."),
+    operated: z.strictObject(sourceFields).describe("Source with the relay operated."),
+  })
+  .describe("A driven line.");
+
+const loadOutputSchema = z
+  .strictObject({
+    output: outputNumber,
+    drive: z.literal("load").describe("A contact that connects a load."),
+    line: nameField("Load of the board, by its name there."),
+    net: nameField("Net the load hangs on."),
+    loadOhm: ohmField("Resistance of the load."),
+    to: z.enum(["common", ...RAIL_NAMES]).describe("What the other end of the load goes to."),
+  })
+  .describe("A switched load.");
+
+const dividerFields = {
+  topOhm: ohmField("Resistor from node to converter pin."),
+  bottomOhm: ohmField("Resistor from converter pin to common."),
+  pullUpOhm: ohmField(
+    "Resistor from converter pin to the reference, for negative nodes.",
+  ).optional(),
+  capacitorNf: z
+    .number()
+    .min(0)
+    .max(10_000)
+    .describe("Capacitor from converter pin to common. Nanofarads."),
+};
+
+const channelNumber = z.int().describe("Channel number of the controller: 1..6 rails, 7..22 nets.");
+
+const channelSchema = z
+  .union([
+    z
+      .strictObject({
+        channel: channelNumber,
+        rail: railField,
+        at: z.enum(["source", "board"]).describe("Before the relay, or on the board side."),
+        ...dividerFields,
+      })
+      .describe("A channel on a rail."),
+    z
+      .strictObject({
+        channel: channelNumber,
+        net: nameField("Net of the board."),
+        ...dividerFields,
+      })
+      .describe("A channel on a net."),
+    z
+      .strictObject({
+        channel: channelNumber,
+        line: nameField("Driven line, read back at the board."),
+        ...dividerFields,
+      })
+      .describe("A channel on a driven line."),
+  ])
+  .register(chosenByKey, { keys: ["rail", "net", "line"] });
+
+const benchSchema = z
+  .discriminatedUnion("kind", [
+    z
+      .strictObject({
+        kind: z.literal("emulated").describe("The firmware in an emulator, wired to a simulation."),
+        circuit: lineField("Circuit file beside this file.", 100).regex(
+          /^[^/\\]+$/,
+          "a file name without a folder",
+        ),
+      })
+      .describe("The emulated bench."),
+    z
+      .strictObject({
+        kind: z.literal("port").describe("A controller on a serial port."),
+        port: lineField("Serial port, such as /dev/ttyACM0.", 200),
+      })
+      .describe("A real bench."),
+  ])
+  .describe("What is behind this rig.");
+
+export const rigSchema = z
+  .strictObject({
+    format: z.literal("holdfast-rig").describe("Name of this format."),
+    version: z.literal(1).describe("Version of this format."),
+    rig: titleNameField("Name of the rig."),
+    board: titleNameField("Board type this rig is wired for."),
+    bench: benchSchema,
+    referenceV: z
+      .number()
+      .min(1)
+      .max(5.5)
+      .describe("Converter reference; the chip takes at most its own supply. Volts."),
+    contactDcV: positiveVoltsField("DC rating of the relay contacts."),
+    samples: z.int().min(1).max(64).describe("Conversions summed for one reading, 1..64."),
+    package: textField(
+      "Controller package and multiplexers: where the channels come from.",
+    ).optional(),
+    outputs: z
+      .array(
+        z.discriminatedUnion("drive", [railOutputSchema, changeoverOutputSchema, loadOutputSchema]),
+      )
+      .max(64)
+      .describe("What each controller output drives."),
+    channels: z.array(channelSchema).max(64).describe("What each controller channel reads."),
+    notes: textField("How the rig is built.").optional(),
+  })
+  .describe("A rig: outputs, sources, channels and dividers between a controller and a board.");
+
+export type Rig = z.infer<typeof rigSchema>;
+export type RigOutput = Rig["outputs"][number];
+export type RigChannel = Rig["channels"][number];
+
+/** Rig file text to a rig, or every problem in it. */
+export function loadRig(text: string, fileName: string): LoadResult<Rig> {
+  return loadDocument(text, fileName, rigSchema);
+}

@@ -1,0 +1,126 @@
+/** `holdfast-sequence`: how a board is warmed up, stepped and held, and what must be read. */
+import { z } from "zod";
+import { type LoadResult, loadDocument } from "./load-document.ts";
+import {
+  chosenByKey,
+  expectedField,
+  lineField,
+  lineLevelsField,
+  nameField,
+  netListField,
+  positiveVoltsField,
+  textField,
+  titleNameField,
+  waitMsField,
+} from "./schema-parts.ts";
+
+const stepNote = lineField("A sentence for the log.", 200).optional();
+
+const patternSchema = z
+  .strictObject({
+    step: lineField("Name of the step.", 60),
+    set: lineLevelsField("Lines to drive; the others stay as they are."),
+    settleMs: waitMsField("Wait between driving and reading."),
+    expect: expectedField("Nets to read and the class each must have."),
+    note: stepNote,
+  })
+  .describe("Drive lines, wait, read nets.");
+
+const flipSchema = z
+  .strictObject({
+    enter: lineLevelsField("Lines that flip the state."),
+    release: lineLevelsField("The same lines, released."),
+    expect: expectedField("Nets that must read so throughout, after the flip."),
+    forMs: waitMsField("How long the flipped state must hold."),
+  })
+  .describe(
+    "The opposite input must flip the state and the flipped state must hold too: without it a set contact stuck closed would pass.",
+  );
+
+const holdSchema = z
+  .strictObject({
+    hold: lineField("Name of the hold proof.", 60),
+    enter: lineLevelsField("Lines that enter the state."),
+    release: lineLevelsField("The same lines, released."),
+    inactive: lineLevelsField("Lines that must read so before and during the hold."),
+    expect: expectedField("Nets that must read so throughout."),
+    move: z
+      .array(nameField("Line of the rig."))
+      .max(8)
+      .describe("Lines moved to and fro while the state must hold: every other line."),
+    moveEveryMs: waitMsField("Time between two moves."),
+    readEveryMs: waitMsField("Time between two reading sets."),
+    settleMs: waitMsField("Wait after each drive before reading."),
+    forMs: waitMsField("How long the state must hold; longer than the slowest time constant."),
+    flip: flipSchema,
+    note: stepNote,
+  })
+  .describe("Hold proof: enter, release, prove the inputs inactive, hold, flip, hold again.");
+
+const noteSchema = z
+  .strictObject({ note: lineField("A sentence for the log.", 200) })
+  .describe("A sentence for the log.");
+
+const repeatSchema = z
+  .strictObject({
+    repeat: z.int().min(1).max(100_000).describe("How often."),
+    steps: z
+      .array(
+        z
+          .union([patternSchema, holdSchema, noteSchema])
+          .register(chosenByKey, { keys: ["step", "hold", "note"] }),
+      )
+      .min(1)
+      .max(1000)
+      .describe("Steps done that often, in order. A repeat holds no repeat."),
+  })
+  .describe("Steps that are done several times.");
+
+const stepSchema = z
+  .union([patternSchema, holdSchema, repeatSchema, noteSchema])
+  .register(chosenByKey, { keys: ["step", "hold", "repeat", "note"] });
+
+export const sequenceSchema = z
+  .strictObject({
+    format: z.literal("holdfast-sequence").describe("Name of this format."),
+    version: z.literal(1).describe("Version of this format."),
+    sequence: titleNameField("Name of the sequence."),
+    board: titleNameField("Board type this sequence is written for."),
+    warmUp: z
+      .strictObject({
+        timeoutMs: waitMsField("From heaters on; a section not warm by then fails."),
+        steady: z
+          .strictObject({
+            bandV: positiveVoltsField("A low level is steady when it moves no more than this."),
+            forMs: waitMsField("Time over which it may move so much."),
+          })
+          .describe("When a warm level counts as steady."),
+        exercise: z
+          .array(
+            z
+              .strictObject({
+                set: lineLevelsField("Lines to drive."),
+                settleMs: waitMsField("Wait between driving and reading."),
+                pullsLow: netListField("Nets a warm section pulls low under this pattern."),
+              })
+              .describe("One warm-up pattern."),
+          )
+          .min(1)
+          .max(64)
+          .describe("Patterns that between them make every stage pull its net low."),
+      })
+      .describe("Warm-up: a section is warm only after it has pulled its net low."),
+    steps: z.array(stepSchema).min(1).max(10_000).describe("What is done, in order."),
+    notes: textField("Why the sequence is as it is.").optional(),
+  })
+  .describe("A sequence: warm-up and steps of one pass.");
+
+export type Sequence = z.infer<typeof sequenceSchema>;
+export type SequenceStep = Sequence["steps"][number];
+export type SequencePattern = z.infer<typeof patternSchema>;
+export type SequenceHold = z.infer<typeof holdSchema>;
+
+/** Sequence file text to a sequence, or every problem in it. */
+export function loadSequence(text: string, fileName: string): LoadResult<Sequence> {
+  return loadDocument(text, fileName, sequenceSchema);
+}
