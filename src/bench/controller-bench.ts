@@ -1,0 +1,249 @@
+/** The Bench port over one controller connection. */
+import type { DrivenLevel, RailName } from "../events/levels.ts";
+import type {
+  Bench,
+  BenchEvent,
+  ControllerIdentity,
+  RailScan,
+  RawReading,
+  TripLimit,
+} from "./bench.ts";
+import { BenchError, isBenchError } from "./bench-error.ts";
+import { type ControllerLink, type LinkCounters, REPLY_DEADLINE_MS } from "./controller-link.ts";
+import type { ControllerWatch } from "./controller-watch.ts";
+import { type CapabilityAnswer, CODE_MAX, readCodes, readRailScan, readStates } from "./replies.ts";
+import { applySetting, expectOk, queryAs } from "./setting.ts";
+import type { ControllerWiring, WiredRail } from "./wiring.ts";
+
+/** A conversion takes 0.1 ms and shares the converter with the trip scan; this is several times that. */
+const CONVERSION_MS_MAX = 1;
+/** At one scan each 100 ms a restart is known within a second even if its greeting was lost. */
+const SCANS_PER_INQUIRY = 10;
+const SCAN_TOO_OLD = 106;
+
+/** A Bench that also tells what its wire has been through. */
+export interface ControllerBench extends Bench {
+  readonly counters: Readonly<LinkCounters>;
+}
+
+export interface ControllerBenchParts {
+  readonly link: ControllerLink;
+  readonly watch: ControllerWatch;
+  readonly wiring: ControllerWiring;
+  readonly identity: ControllerIdentity;
+  readonly capability: CapabilityAnswer;
+}
+
+export class WiredControllerBench implements ControllerBench {
+  readonly identity: ControllerIdentity;
+  readonly #link: ControllerLink;
+  readonly #watch: ControllerWatch;
+  readonly #wiring: ControllerWiring;
+  readonly #capability: CapabilityAnswer;
+  readonly #railChannels: readonly (readonly [name: string, number: number])[];
+  /** How often each output was asked off: a closing that waited meanwhile is not sent any more. */
+  readonly #offs = new Map<number, number>();
+  #scansToInquiry = SCANS_PER_INQUIRY;
+
+  constructor(parts: ControllerBenchParts) {
+    this.identity = parts.identity;
+    this.#link = parts.link;
+    this.#watch = parts.watch;
+    this.#wiring = parts.wiring;
+    this.#capability = parts.capability;
+    this.#railChannels = [...parts.wiring.channels].filter(([, number]) => number <= 6);
+  }
+
+  get counters(): Readonly<LinkCounters> {
+    return this.#link.counters;
+  }
+
+  async switchRail(rail: RailName, on: boolean): Promise<void> {
+    const { output } = this.#rail(rail);
+    if (on) {
+      await this.#switch(new Map([[output, true]]), `ROUT:CLOS (@${output})`);
+    } else {
+      await this.#switchOff([output], `ROUT:OPEN (@${output})`);
+    }
+  }
+
+  async setLines(levels: Readonly<Record<string, DrivenLevel>>): Promise<void> {
+    const states = new Map<number, boolean>();
+    for (const [name, level] of Object.entries(levels)) {
+      const line = this.#wiring.lines.get(name);
+      if (line === undefined) throw new BenchError("unknown-name", { kind: "line", name });
+      states.set(line.output, level !== line.releasedLevel);
+    }
+    if (states.size === 0) return;
+    const mask = maskOf([...states.keys()]);
+    const closed = maskOf([...states].filter(([, close]) => close).map(([output]) => output));
+    await this.#switch(states, `ROUT:SET ${mask},${closed}`);
+  }
+
+  /** Readings come in the order asked; the heartbeat may go between parts of a long list. */
+  async read(channels: readonly string[], samples: number): Promise<RawReading[]> {
+    const { samplesMax, channelsPerRead } = this.#capability;
+    if (!Number.isInteger(samples) || samples < 1 || samples > samplesMax) {
+      throw new RangeError(`samples is a whole number from 1 to ${samplesMax}; got ${samples}.`);
+    }
+    const numbered = channels.map((name) => ({ name, number: this.#channel(name) }));
+    const parts: Promise<RawReading[]>[] = [];
+    for (let start = 0; start < numbered.length; start += channelsPerRead) {
+      const part = numbered.slice(start, start + channelsPerRead);
+      const list = part.map((channel) => channel.number).join(",");
+      const asked = { channels: part.map((channel) => channel.name), count: samples };
+      parts.push(
+        queryAs(
+          this.#link,
+          {
+            body: `MEAS:CODE? ${samples},(@${list})`,
+            urgency: "work",
+            deadlineMs: REPLY_DEADLINE_MS + part.length * (samples + 1) * CONVERSION_MS_MAX,
+          },
+          (answer) => readCodes(answer, asked),
+        ),
+      );
+    }
+    return (await Promise.all(parts)).flat();
+  }
+
+  async scanRails(): Promise<RailScan> {
+    this.#scansToInquiry -= 1;
+    if (this.#scansToInquiry <= 0) {
+      this.#scansToInquiry = SCANS_PER_INQUIRY;
+      await this.#watch.inquire(this.#link);
+    }
+    const asked = { body: "MEAS:RAIL?", urgency: "heartbeat" } as const;
+    const { scan, codes } = await queryAs(this.#link, asked, readRailScan);
+    return {
+      scan,
+      codes: Object.fromEntries(
+        this.#railChannels.map(([name, number]) => [name, codes[number - 1] ?? 0]),
+      ),
+    };
+  }
+
+  async setTripLimits(limits: readonly TripLimit[]): Promise<void> {
+    for (const { channel, low, high } of limits) {
+      const number = this.#channel(channel);
+      if (!isCode(low) || !isCode(high) || low > high) {
+        throw new RangeError(
+          `Trip limits are codes from 0 to ${CODE_MAX}, low <= high; got ${low}..${high} for ${channel}.`,
+        );
+      }
+      await applySetting(this.#link, {
+        body: `TRIP:LIM ${number},${low},${high}`,
+        confirm: {
+          query: `TRIP:LIM? ${number}`,
+          happened: (answer) => answer === `${low},${high}`,
+        },
+      });
+    }
+  }
+
+  async armTrips(armed: boolean): Promise<void> {
+    if (armed) this.#refuseAfterRestart();
+    await applySetting(this.#link, {
+      body: `TRIP:ARM ${armed ? "ON" : "OFF"}`,
+      confirm: { query: "TRIP:ARM?", happened: (answer) => answer === (armed ? "1" : "0") },
+    });
+  }
+
+  async clearTrip(): Promise<void> {
+    await applySetting(this.#link, {
+      body: "TRIP:CLE",
+      // A dead-man that is still latched shows at the next switching on, which it refuses.
+      confirm: { query: "TRIP:STAT?", happened: (answer) => answer === "0" },
+    });
+    this.#watch.wasCleared();
+  }
+
+  async setPlateFallenCode(code: number): Promise<void> {
+    if (!isCode(code)) {
+      throw new RangeError(`The plate's fallen code is from 0 to ${CODE_MAX}; got ${code}.`);
+    }
+    await applySetting(this.#link, {
+      body: `SYST:DEAD:FALL ${code}`,
+      confirm: { query: "SYST:DEAD:FALL?", happened: (answer) => answer === String(code) },
+    });
+  }
+
+  async feed(scan: number): Promise<void> {
+    const body = `SYST:FEED ${scan}`;
+    try {
+      const asked = { body, urgency: "heartbeat", deadlineMs: REPLY_DEADLINE_MS } as const;
+      // The scan number makes a repeat harmless: the controller takes each only once.
+      expectOk(body, await this.#link.ask({ ...asked, repeats: 1 }));
+    } catch (error) {
+      if (!isBenchError(error) || error.code !== "refused") throw error;
+      // Refused on the repeat: the first one had arrived. If not, the dead-man decides, to off.
+      if (error.facts.number !== SCAN_TOO_OLD || error.facts.attempt === 1) throw error;
+    }
+  }
+
+  async orderedOff(): Promise<void> {
+    this.#watch.offWasAsked();
+    const wired = [...this.#wiring.rails.values(), ...this.#wiring.lines.values()];
+    await this.#switchOff(
+      wired.map(({ output }) => output),
+      "ROUT:OPEN:ALL",
+    );
+  }
+
+  onEvent(listener: (event: BenchEvent) => void): () => void {
+    return this.#watch.subscribe(listener);
+  }
+
+  close(): Promise<void> {
+    return this.#link.close();
+  }
+
+  async #switch(states: ReadonlyMap<number, boolean>, body: string): Promise<void> {
+    const closing = [...states].filter(([, close]) => close).map(([output]) => output);
+    if (closing.length > 0) this.#refuseAfterRestart();
+    const offsBefore = closing.map((output) => this.#offs.get(output));
+    await applySetting(this.#link, {
+      body,
+      overtaken: () => closing.some((output, at) => this.#offs.get(output) !== offsBefore[at]),
+      confirm: {
+        query: `ROUT:CLOS? (@${[...states.keys()].join(",")})`,
+        happened: (answer) => {
+          const found = readStates(answer, states.size);
+          return found !== null && [...states.values()].every((close, at) => found[at] === close);
+        },
+      },
+    });
+  }
+
+  async #switchOff(outputs: readonly number[], body: string): Promise<void> {
+    for (const output of outputs) this.#offs.set(output, (this.#offs.get(output) ?? 0) + 1);
+    // Off twice is still off, so this one is repeated without asking first.
+    const asked = { body, urgency: "off", deadlineMs: REPLY_DEADLINE_MS, repeats: 1 } as const;
+    expectOk(body, await this.#link.ask(asked));
+  }
+
+  #refuseAfterRestart(): void {
+    const { restarted } = this.#watch;
+    if (restarted !== null) throw new BenchError("controller-restarted", restarted);
+  }
+
+  #rail(name: RailName): WiredRail {
+    const rail = this.#wiring.rails.get(name);
+    if (rail === undefined) throw new BenchError("unknown-name", { kind: "rail", name });
+    return rail;
+  }
+
+  #channel(name: string): number {
+    const number = this.#wiring.channels.get(name);
+    if (number === undefined) throw new BenchError("unknown-name", { kind: "channel", name });
+    return number;
+  }
+}
+
+function isCode(value: number): boolean {
+  return Number.isInteger(value) && value >= 0 && value <= CODE_MAX;
+}
+
+function maskOf(outputs: readonly number[]): number {
+  return outputs.reduce((mask, output) => mask | (1 << (output - 1)), 0);
+}
