@@ -27,7 +27,10 @@ const readingFields = {
 };
 const reading = z
   .strictObject(readingFields)
-  .refine((one) => (one.volts === null) !== (one.noReading === null), "volts or a reason, not both");
+  .refine(
+    (one) => (one.volts === null) !== (one.noReading === null),
+    "volts or a reason, not both",
+  );
 
 const judged = z
   .strictObject({

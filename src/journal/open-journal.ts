@@ -8,8 +8,8 @@
  */
 import type { Clock } from "../clock/clock.ts";
 import type { JournalEntry, RunEvent } from "../events/events.ts";
-import { createJournalFile, type JournalFile } from "./journal-file.ts";
 import { JournalFault } from "./journal-fault.ts";
+import { createJournalFile, type JournalFile } from "./journal-file.ts";
 import { HASH_OF_NOTHING, lineOf, sha256Hex } from "./line.ts";
 
 export interface Journal {
@@ -114,7 +114,9 @@ class FileJournal implements Journal {
       if (this.#fault !== null) {
         return;
       }
-      throw new RangeError(`Expected a seal within ${UNSEALED_MAX} events, got none. Seal the journal.`);
+      throw new RangeError(
+        `Expected a seal within ${UNSEALED_MAX} events, got none. Seal the journal.`,
+      );
     }
     const ms = Math.round(this.#clock.nowMs() - this.#startMs);
     if (ms < this.#lastMs) {
@@ -178,7 +180,9 @@ class FileJournal implements Journal {
       while (written < bytes.length) {
         const taken = this.#file.write(bytes.subarray(written));
         if (taken <= 0) {
-          throw new Error(`Expected the disk to take ${bytes.length - written} bytes, it took none.`);
+          throw new Error(
+            `Expected the disk to take ${bytes.length - written} bytes, it took none.`,
+          );
         }
         written += taken;
       }

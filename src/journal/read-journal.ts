@@ -73,7 +73,11 @@ function readBounded(path: string): Uint8Array {
  */
 export function parseJournal(bytes: Uint8Array): SealedJournal {
   if (bytes.length === 0) {
-    throw failure("JOURNAL_EMPTY", null, "Expected a journal, got an empty file. Name another file.");
+    throw failure(
+      "JOURNAL_EMPTY",
+      null,
+      "Expected a journal, got an empty file. Name another file.",
+    );
   }
   const entries: JournalEntry[] = [];
   let start = 0;

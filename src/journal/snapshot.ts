@@ -2,13 +2,7 @@
  * What a run looks like now: the fold of its sealed events. The screen, the plain lines, the
  * record and the verdict all read this and nothing else.
  */
-import type {
-  EndCause,
-  FallProof,
-  JudgedReading,
-  Phase,
-  RunEvent,
-} from "../events/events.ts";
+import type { EndCause, FallProof, JudgedReading, Phase, RunEvent } from "../events/events.ts";
 import type { LevelClass, NoReadingReason, RailName, Verdict } from "../events/levels.ts";
 import type { Plan } from "../events/plan.ts";
 

@@ -1,0 +1,160 @@
+/** Rails in the fold: gates, looks, and how each fall is known. */
+import type { ChannelReading, Phase, RunEvent } from "../events/events.ts";
+import type { RailName } from "../events/levels.ts";
+import type { PlannedRail } from "../events/plan.ts";
+import { voltsText, windowText } from "../measure/volts-text.ts";
+import { doubted, type FoldedRun } from "./account.ts";
+import { withReadings } from "./fold-channels.ts";
+import { fallText, gateText } from "./log-text.ts";
+import type { RailSnapshot } from "./snapshot.ts";
+
+/** Phases in which a rail outside its window makes every reading worthless. */
+const RAILS_MATTER: ReadonlySet<Phase> = new Set(["warming up", "stepping", "holding"]);
+
+export function foldRailSwitched(
+  run: FoldedRun,
+  event: Extract<RunEvent, { kind: "rail-switched" }>,
+): FoldedRun {
+  const { rail, on } = event;
+  const { account } = run;
+  return {
+    ...run,
+    rails: withRail(run.rails, rail, (one) => ({
+      ...one,
+      on,
+      inWindow: null,
+      fall: on ? null : one.fall,
+      fallV: on ? null : one.fallV,
+    })),
+    account: {
+      ...account,
+      raised: on && !account.raised.includes(rail) ? [...account.raised, rail] : account.raised,
+      heatersOnMs:
+        rail === "heater" && on && account.heatersOnMs === null ? run.ms : account.heatersOnMs,
+    },
+  };
+}
+
+export function foldGate(run: FoldedRun, event: Extract<RunEvent, { kind: "gate" }>): FoldedRun {
+  const seen = withRailReadings(withReadings(run, [event.reading]), [event.reading]);
+  if (event.open) {
+    const gate = `${event.rail} ${event.gate}`;
+    const { gatesOpen } = seen.account;
+    return gatesOpen.includes(gate)
+      ? seen
+      : { ...seen, account: { ...seen.account, gatesOpen: [...gatesOpen, gate] } };
+  }
+  return {
+    ...seen,
+    account: doubted(seen.account, gateText(event)),
+    firstMiss: seen.firstMiss ?? {
+      step: null,
+      net: event.reading.channel,
+      volts: event.reading.volts,
+      text: gateText(event),
+    },
+  };
+}
+
+export function foldWatch(run: FoldedRun, event: Extract<RunEvent, { kind: "watch" }>): FoldedRun {
+  const seen = withRailReadings(withReadings(run, event.readings), event.readings);
+  if (!RAILS_MATTER.has(run.phase) || run.plan === null) {
+    return seen;
+  }
+  return run.plan.rails.reduce(doubtOutsideWindow, seen);
+}
+
+function doubtOutsideWindow(run: FoldedRun, planned: PlannedRail): FoldedRun {
+  const rail = run.rails.find((one) => one.rail === planned.rail);
+  const boardV = rail?.boardV ?? null;
+  const gated = run.account.gatesOpen.includes(`${planned.rail} board`);
+  if (!rail?.on || !gated || boardV === null || rail.inWindow !== false) {
+    return run;
+  }
+  const text = `${planned.rail} at the board ${voltsText(boardV)}, outside ${windowText(planned.window)}`;
+  return {
+    ...run,
+    account: doubted(run.account, text),
+    firstMiss: run.firstMiss ?? {
+      step: run.account.coverage?.step ?? null,
+      net: planned.boardChannel,
+      volts: boardV,
+      text,
+    },
+  };
+}
+
+export function foldRailFall(
+  run: FoldedRun,
+  event: Extract<RunEvent, { kind: "rail-fall" }>,
+): FoldedRun {
+  const fallen: FoldedRun = {
+    ...run,
+    rails: withRail(run.rails, event.rail, (one) => ({
+      ...one,
+      fall: event.proof,
+      fallV: event.volts,
+      boardV: event.volts,
+      inWindow: null,
+    })),
+  };
+  if (event.proof === "verified" || event.proof === "never raised") {
+    return fallen;
+  }
+  return {
+    ...fallen,
+    account: doubted(fallen.account, fallText(event)),
+    firstMiss: fallen.firstMiss ?? {
+      step: null,
+      net: run.plan?.rails.find(({ rail }) => rail === event.rail)?.boardChannel ?? event.rail,
+      volts: event.volts,
+      text: fallText(event),
+    },
+  };
+}
+
+/** Volts of the rails from readings of their channels. */
+function withRailReadings(run: FoldedRun, readings: readonly ChannelReading[]): FoldedRun {
+  const planned = run.plan?.rails ?? [];
+  const volts = new Map(readings.map((one) => [one.channel, one.volts]));
+  const touched = planned.some(
+    (one) => volts.has(one.sourceChannel) || volts.has(one.boardChannel),
+  );
+  if (!touched) {
+    return run;
+  }
+  return {
+    ...run,
+    rails: run.rails.map((rail) => {
+      const plan = planned.find((one) => one.rail === rail.rail);
+      return plan === undefined ? rail : railWith(rail, plan, volts);
+    }),
+  };
+}
+
+function railWith(
+  rail: RailSnapshot,
+  plan: PlannedRail,
+  volts: ReadonlyMap<string, number | null>,
+): RailSnapshot {
+  const sourceV = volts.get(plan.sourceChannel);
+  const boardV = volts.get(plan.boardChannel);
+  const next = sourceV === undefined ? rail : { ...rail, sourceV };
+  if (boardV === undefined) {
+    return next;
+  }
+  const { lowV, highV } = plan.window;
+  return {
+    ...next,
+    boardV,
+    inWindow: rail.on && boardV !== null ? boardV >= lowV && boardV <= highV : null,
+  };
+}
+
+function withRail(
+  rails: readonly RailSnapshot[],
+  name: RailName,
+  change: (rail: RailSnapshot) => RailSnapshot,
+): RailSnapshot[] {
+  return rails.map((one) => (one.rail === name ? change(one) : one));
+}

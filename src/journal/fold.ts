@@ -1,0 +1,205 @@
+/**
+ * The fold: what a run looks like after each sealed event. Live and replayed runs go through the
+ * same function, so a journal read back gives the same screen and the same verdict.
+ *
+ * Each event makes a new object that shares all unchanged parts with the one before.
+ */
+import type { JournalEntry, RunEvent } from "../events/events.ts";
+import { worseVerdict } from "../verdict/run-verdict.ts";
+import { doubted, EMPTY_ACCOUNT, type FoldedRun, stepLengthMs, verdictAtEnd } from "./account.ts";
+import { withReadings } from "./fold-channels.ts";
+import { foldGate, foldRailFall, foldRailSwitched, foldWatch } from "./fold-rails.ts";
+import {
+  foldHoldProgress,
+  foldReading,
+  foldStepBegun,
+  foldStepEnded,
+  foldWarmUpEnded,
+} from "./fold-results.ts";
+import { leftMsOf } from "./left-time.ts";
+import { controllerEventText, logLinesOf } from "./log-text.ts";
+import type { LogLine } from "./snapshot.ts";
+
+/** Lines the log keeps; a screen shows a tenth of them. */
+export const LOG_LINES_MAX = 200;
+
+const EMPTY_RUN: FoldedRun = {
+  opened: null,
+  plan: null,
+  ms: 0,
+  phase: "connecting",
+  controller: null,
+  rails: [],
+  channels: [],
+  steps: [],
+  hold: null,
+  warm: [],
+  warmUpMs: null,
+  log: [],
+  firstMiss: null,
+  stopRequested: false,
+  sealedEvents: 0,
+  verdict: null,
+  cause: null,
+  detail: null,
+  leftMs: null,
+  account: EMPTY_ACCOUNT,
+};
+
+/** A run before its first event. */
+export function initialSnapshot(): FoldedRun {
+  return EMPTY_RUN;
+}
+
+/** The run after one more sealed event. */
+export function foldEvent(run: FoldedRun, entry: JournalEntry): FoldedRun {
+  const { event, ms } = entry;
+  const said = logLinesOf(event, run).map((line): LogLine => ({ ms, ...line }));
+  const next = foldKind({ ...run, ms }, event);
+  const folded: FoldedRun = {
+    ...next,
+    sealedEvents: run.sealedEvents + 1,
+    log: said.length === 0 ? next.log : [...next.log, ...said].slice(-LOG_LINES_MAX),
+  };
+  return { ...folded, leftMs: leftMsOf(folded) };
+}
+
+/** The run after all of these entries. */
+export function foldJournal(entries: Iterable<JournalEntry>): FoldedRun {
+  let run = initialSnapshot();
+  for (const entry of entries) {
+    run = foldEvent(run, entry);
+  }
+  return run;
+}
+
+function foldKind(run: FoldedRun, event: RunEvent): FoldedRun {
+  switch (event.kind) {
+    case "run-opened":
+      return foldOpened(run, event);
+    case "controller":
+      return { ...run, controller: event };
+    case "phase":
+      return { ...run, phase: event.phase, hold: event.phase === "holding" ? run.hold : null };
+    case "rail-switched":
+      return foldRailSwitched(run, event);
+    case "gate":
+      return foldGate(run, event);
+    case "watch":
+      return foldWatch(run, event);
+    case "net-warm":
+      return foldNetWarm(run, event);
+    case "warm-up-ended":
+      return foldWarmUpEnded(run, event);
+    case "step-begun":
+      return foldStepBegun(run, event);
+    case "reading":
+      return foldReading(withReadings(run, event.readings), event);
+    case "hold-progress":
+      return foldHoldProgress(run, event);
+    case "step-ended":
+      return foldStepEnded(run, event);
+    case "controller-event":
+      return foldControllerEvent(run, event);
+    case "stop-requested":
+      return { ...run, stopRequested: true };
+    case "rail-fall":
+      return foldRailFall(run, event);
+    case "run-closed":
+      return foldClosed(run, event);
+    case "trips-armed":
+    case "lines":
+    case "remark":
+    case "fault":
+      return run;
+  }
+}
+
+function foldOpened(run: FoldedRun, event: Extract<RunEvent, { kind: "run-opened" }>): FoldedRun {
+  const { plan } = event;
+  const warmNets = new Set(plan.warmUp.exercise.flatMap(({ pullsLow }) => pullsLow));
+  return {
+    ...run,
+    opened: event,
+    plan,
+    rails: plan.rails.map(({ rail }) => ({
+      rail,
+      on: false,
+      sourceV: null,
+      boardV: null,
+      inWindow: null,
+      fall: null,
+      fallV: null,
+    })),
+    channels: plan.channels.map(({ name }) => ({
+      channel: name,
+      volts: null,
+      noReading: null,
+      class: null,
+      expected: null,
+      result: null,
+    })),
+    steps: plan.steps.map(({ index, name }) => ({ index, name, state: "waiting" })),
+    warm: [...warmNets].map((net) => ({ net, validMs: null, steadyMs: null })),
+    account: {
+      ...run.account,
+      stepsLeftMs: plan.steps.reduce((sum, step) => sum + stepLengthMs(step), 0),
+    },
+  };
+}
+
+function foldNetWarm(run: FoldedRun, event: Extract<RunEvent, { kind: "net-warm" }>): FoldedRun {
+  const found = { net: event.net, validMs: event.validMs, steadyMs: event.steadyMs };
+  const known = run.warm.some(({ net }) => net === event.net);
+  return {
+    ...run,
+    warm: known
+      ? run.warm.map((one) => (one.net === event.net ? found : one))
+      : [...run.warm, found],
+  };
+}
+
+function foldControllerEvent(
+  run: FoldedRun,
+  event: Extract<RunEvent, { kind: "controller-event" }>,
+): FoldedRun {
+  const text = controllerEventText(event);
+  return {
+    ...run,
+    account: doubted(run.account, text),
+    firstMiss: run.firstMiss ?? {
+      step: run.account.coverage?.step ?? null,
+      net: event.channel ?? "controller",
+      volts: event.volts,
+      text,
+    },
+  };
+}
+
+function foldClosed(run: FoldedRun, event: Extract<RunEvent, { kind: "run-closed" }>): FoldedRun {
+  const own = verdictAtEnd(run, event.cause);
+  const disagreement: LogLine[] =
+    own === event.verdict
+      ? []
+      : [
+          {
+            ms: run.ms,
+            text: `the journal was closed as ${event.verdict}, its readings say ${own}; the worse counts`,
+            weight: "bad",
+          },
+        ];
+  return {
+    ...run,
+    phase: "ended",
+    hold: null,
+    verdict: worseVerdict(own, event.verdict),
+    cause: event.cause,
+    detail: event.detail,
+    steps: run.steps.map((step) =>
+      step.state === "waiting" || step.state === "running"
+        ? { ...step, state: "not tested" }
+        : step,
+    ),
+    log: [...run.log, ...disagreement],
+  };
+}
