@@ -1,0 +1,85 @@
+/** What the run is doing now, in one plain sentence. */
+import type { Phase } from "../events/events.ts";
+import type { HoldStep, Plan } from "../events/plan.ts";
+import type { RunSnapshot } from "../journal/snapshot.ts";
+import { durationText } from "./duration-text.ts";
+
+const PHASE_SENTENCES: Readonly<Record<Exclude<Phase, "stepping" | "holding" | "ended">, string>> =
+  {
+    connecting: "Connecting to the controller.",
+    "checking supplies": "Measuring each supply at its source; nothing reaches the board yet.",
+    heating: "Heaters are on; waiting before bias and plate.",
+    "raising bias": "Raising bias and measuring it on the board.",
+    "raising plate": "Raising plate; bias is in its window.",
+    "warming up": "Warming up.",
+    "powering down": "Powering down in order and proving each rail off.",
+  };
+
+export function doingSentence(snapshot: RunSnapshot): string {
+  const { phase } = snapshot;
+  if (phase === "ended") return "The run has ended.";
+  if (phase === "powering down") {
+    return snapshot.stopRequested
+      ? "Stopping: powering down in order and proving each rail off."
+      : PHASE_SENTENCES[phase];
+  }
+  if (snapshot.stopRequested) return "Stopping: the rails come down next.";
+  if (phase === "warming up") return warmUpSentence(snapshot);
+  if (phase === "stepping") return steppingSentence(snapshot);
+  if (phase === "holding") return holdingSentence(snapshot);
+  return PHASE_SENTENCES[phase];
+}
+
+function warmUpSentence(snapshot: RunSnapshot): string {
+  const nets = warmUpNets(snapshot.plan);
+  if (nets.length === 0) return "Warming up until every level is steady.";
+  const pulled = nets.filter((net) =>
+    snapshot.warm.some((one) => one.net === net && one.validMs !== null),
+  );
+  const steady = snapshot.warm.filter((one) => one.steadyMs !== null).length;
+  if (pulled.length < nets.length) {
+    const cold = nets.filter((net) => !pulled.includes(net));
+    return `Warming up: waiting for ${listText(cold)} to be pulled low.`;
+  }
+  return steady < nets.length
+    ? `Warming up: every section pulls low; waiting for the lows to be steady.`
+    : "Warm: every section pulls low and is steady.";
+}
+
+function warmUpNets(plan: Plan | null): string[] {
+  return [...new Set(plan?.warmUp.exercise.flatMap((one) => one.pullsLow) ?? [])];
+}
+
+function steppingSentence(snapshot: RunSnapshot): string {
+  const running = snapshot.steps.find((one) => one.state === "running");
+  if (running === undefined) return "Stepping the sequence.";
+  return `Step ${running.index + 1} of ${snapshot.steps.length}, "${running.name}": set lines, settle, read.`;
+}
+
+function holdingSentence(snapshot: RunSnapshot): string {
+  const step = holdStepOf(snapshot);
+  if (step === null) return "Hold proof.";
+  const place = `Step ${step.index + 1} of ${snapshot.steps.length}`;
+  const part = snapshot.hold?.part ?? "hold";
+  if (part === "flip") {
+    return `${place}: flipped by the opposite input; ${levelsText(step.flip.expect)} must hold for ${durationText(step.flip.forMs)}.`;
+  }
+  const disturbed = step.move.length > 0 ? ` while ${listText(step.move)} moves` : "";
+  return `${place}, hold proof: ${levelsText(step.expect)} must hold${disturbed}.`;
+}
+
+function holdStepOf(snapshot: RunSnapshot): HoldStep | null {
+  const index =
+    snapshot.hold?.step ?? snapshot.steps.find((one) => one.state === "running")?.index ?? null;
+  const step = index === null ? undefined : snapshot.plan?.steps[index];
+  return step?.kind === "hold" ? step : null;
+}
+
+function levelsText(levels: Readonly<Record<string, string>>): string {
+  return listText(Object.entries(levels).map(([name, level]) => `${name} ${level}`));
+}
+
+export function listText(names: readonly string[]): string {
+  if (names.length <= 1) return names[0] ?? "";
+  return `${names.slice(0, -1).join(", ")} and ${names.at(-1)}`;
+}

@@ -1,0 +1,29 @@
+/** What the signs and keys mean. */
+import type { RunSnapshot } from "../journal/snapshot.ts";
+import { contractText } from "./levels-panel.ts";
+import type { PanelOptions } from "./panel.ts";
+import { BLANK_LINE, cleanText, cutLine, span, type TextLine } from "./text-line.ts";
+
+export function helpPanel(snapshot: RunSnapshot, options: PanelOptions): TextLine[] {
+  const { glyphs, columns, ascii } = options;
+  const contract = contractText(snapshot);
+  const rows = [
+    "Keys",
+    "  s or q    stop: plate, bias, heaters come down in order, each proved off",
+    "  Ctrl-C    the same; pressing it again does not skip the way down",
+    "  ?         this page and back",
+    "",
+    "Signs",
+    `  ${glyphs.good} as expected   ${glyphs.bad} not as expected   ${glyphs.unsure} void, no ground to judge`,
+    `  ${glyphs.running} running       ${glyphs.waiting} waiting           ${glyphs.skipped} not tested`,
+    "",
+    contract === "" ? "Levels" : `Levels: ${contract}`,
+    `  ${glyphs.reading} reading  ${glyphs.limit} limit  ${glyphs.wanted.repeat(3)} where it must lie  ${glyphs.short.repeat(3)} margin short  ${glyphs.between.repeat(3)} between`,
+    "  A stage's low is good at or below VOL, its high at or above VOH.",
+    "  A receiver still takes up to VIL for low and from VIH for high;",
+    "  in between it may take either. Driven lines are held to VIL and VIH.",
+  ];
+  return rows.map((row) =>
+    row === "" ? BLANK_LINE : cutLine([span(cleanText(row, ascii))], columns, glyphs.cut),
+  );
+}

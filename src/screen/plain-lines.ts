@@ -1,0 +1,162 @@
+/**
+ * One plain line per event, for pipes, files and terminals that cannot be drawn on.
+ *
+ * Every line stands alone: time since the run was opened, what happened, volts, limits, result.
+ */
+import type { JournalEntry, JudgedReading, RunEvent } from "../events/events.ts";
+import { coldText, controllerEventText, fallText, gateText } from "../journal/log-text.ts";
+import type { RunSnapshot } from "../journal/snapshot.ts";
+import { limitText, voltsText } from "../measure/volts-text.ts";
+import { secondsText } from "./duration-text.ts";
+import { cleanText } from "./text-line.ts";
+import { missSentence, verdictSentence } from "./verdict-sentence.ts";
+
+const SECONDS_COLUMNS = 9;
+
+/**
+ * @param snapshot the fold up to and including `entry`
+ * @returns the line without its end, or null for an event that says nothing new to a reader: the
+ *   periodic watch of the rails
+ */
+export function plainLine(entry: JournalEntry, snapshot: RunSnapshot): string | null {
+  const text = eventText(entry.event, snapshot);
+  if (text === null) return null;
+  return `${(entry.ms / 1000).toFixed(3).padStart(SECONDS_COLUMNS)} s  ${cleanText(text, false)}`;
+}
+
+/** The sealed entry as one JSON object on one line. */
+export function jsonLine(entry: JournalEntry): string {
+  return JSON.stringify(entry);
+}
+
+function eventText(event: RunEvent, snapshot: RunSnapshot): string | null {
+  switch (event.kind) {
+    case "run-opened":
+      return openedText(event);
+    case "controller":
+      return `controller ${event.model} ${event.serial}, firmware ${event.firmware}, last reset by ${event.resetCause}, boot ${event.bootCount}`;
+    case "phase":
+      return `now ${event.phase}`;
+    case "rail-switched":
+      return `rail ${event.rail} switched ${event.on ? "on" : "off"}`;
+    case "gate":
+      return `rail ${gateText(event)}, waited ${Math.round(event.waitedMs)} ms: ${event.open ? "ok" : "REFUSED"}`;
+    case "trips-armed":
+      return event.armed ? "trip limits armed" : "trip limits disarmed";
+    case "lines":
+      return `lines set: ${pairsText(event.set)}`;
+    case "watch":
+      return null;
+    case "stop-requested":
+      return `stop requested by ${event.by === "person" ? "the person" : "a signal"} (${event.detail}): powering down`;
+    case "remark":
+      return `note: ${event.text}`;
+    case "fault":
+      return `FAULT ${event.code}: ${event.message}`;
+    case "controller-event":
+      return controllerEventText(event);
+    case "rail-fall":
+      return `rail ${fallText(event)}`;
+    case "run-closed":
+      return closedText(event, snapshot);
+    default:
+      return provingText(event, snapshot);
+  }
+}
+
+type ProvingEvent = Extract<
+  RunEvent,
+  {
+    kind: "net-warm" | "warm-up-ended" | "step-begun" | "reading" | "hold-progress" | "step-ended";
+  }
+>;
+
+function provingText(event: ProvingEvent, snapshot: RunSnapshot): string {
+  switch (event.kind) {
+    case "net-warm": {
+      const steady = event.steadyMs === null ? "" : `, steady by ${secondsText(event.steadyMs)} s`;
+      return `${event.net} pulled low, ${voltsText(event.volts)}, valid by ${secondsText(event.validMs)} s after heaters on${steady}`;
+    }
+    case "warm-up-ended":
+      return warmUpText(event);
+    case "step-begun":
+      return `${stepText(event.step, snapshot)}: begun`;
+    case "reading":
+      return `${stepText(event.step, snapshot)}${partText(event.part)}: ${event.readings.map(judgedText).join("; ")}`;
+    case "hold-progress":
+      return `${stepText(event.step, snapshot)}${partText(event.part)}: ${secondsText(event.elapsedMs)} of ${secondsText(event.forMs)} s, ${event.readingSets} reading sets as expected, ${event.moves} moves${worstText(event.worst)}`;
+    case "step-ended":
+      return `${stepText(event.step, snapshot)}: ${event.result}`;
+  }
+}
+
+function openedText(event: Extract<RunEvent, { kind: "run-opened" }>): string {
+  const { board, sequence, rig } = event.plan;
+  const unit = event.unit === null ? "unit not named" : `unit ${event.unit}`;
+  const seed = event.seed === null ? "" : `, seed ${event.seed}`;
+  return `run ${event.run}: board ${board.name} revision ${board.revision}, ${unit}, sequence ${sequence.name}, rig ${rig.name}, ${event.bench}${seed}, ${event.wall}; rule: ${event.rule}`;
+}
+
+function closedText(
+  event: Extract<RunEvent, { kind: "run-closed" }>,
+  snapshot: RunSnapshot,
+): string {
+  const verdict = verdictSentence(snapshot) ?? event.verdict.toUpperCase();
+  const miss = missSentence(snapshot);
+  const detail = event.detail === "" ? "" : ` (${event.detail})`;
+  return `verdict ${verdict}${miss === null ? "" : ` ${miss}`} Ended: ${event.cause}${detail}.`;
+}
+
+function warmUpText(event: Extract<RunEvent, { kind: "warm-up-ended" }>): string {
+  if (event.warm) return `warm after ${secondsText(event.tookMs)} s`;
+  const cold = event.cold.map((one) => coldText(one, event.tookMs));
+  return cold.length > 0
+    ? `NOT WARM: ${cold.join("; ")}`
+    : `warm-up broken off after ${secondsText(event.tookMs)} s`;
+}
+
+/** `Q 41.92 V high ok (at or above 36 V, room 5.92 V)`. */
+function judgedText(reading: JudgedReading): string {
+  if (reading.volts === null) {
+    return `${reading.channel} no reading (${reading.noReading}), ${reading.expected} wanted: VOID`;
+  }
+  const limit = reading.limitV === null ? "" : `, ${limitWords(reading)}`;
+  const found = `${reading.channel} ${voltsText(reading.volts)} ${reading.class ?? "no class"}`;
+  if (reading.result === "pass") return `${found} ok${limit}`;
+  const reason = reading.reason === "as expected" ? "" : `, ${reading.reason}`;
+  return `${found}, ${reading.expected} wanted${limit}${reason}: ${reading.result.toUpperCase()}`;
+}
+
+function limitWords(reading: JudgedReading): string {
+  if (reading.limitV === null) return "";
+  const side = reading.expected === "low" ? "at most" : "at least";
+  return `${side} ${limitText(reading.limitV)} V`;
+}
+
+function stepText(step: number, snapshot: RunSnapshot): string {
+  const planned = snapshot.plan?.steps[step];
+  const count = snapshot.plan?.steps.length ?? snapshot.steps.length;
+  return planned === undefined
+    ? `step ${step + 1}`
+    : `step ${step + 1} of ${count} "${planned.name}"`;
+}
+
+function partText(part: "pattern" | "inactive" | "hold" | "flip"): string {
+  if (part === "pattern") return "";
+  return part === "inactive" ? ", inputs inactive" : `, ${part}`;
+}
+
+function pairsText(levels: Readonly<Record<string, string>>): string {
+  return Object.entries(levels)
+    .map(([name, level]) => `${name} ${level}`)
+    .join(", ");
+}
+
+function worstText(
+  worst: Readonly<Record<string, { readonly lowV: number; readonly highV: number }>>,
+): string {
+  const spans = Object.entries(worst).map(
+    ([name, { lowV, highV }]) => `${name} ${voltsText(lowV)} to ${voltsText(highV)}`,
+  );
+  return spans.length === 0 ? "" : `; seen ${spans.join(", ")}`;
+}

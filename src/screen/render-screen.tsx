@@ -1,0 +1,89 @@
+/**
+ * Start and stop the live screen. Imports ink, so it is loaded only when there is a terminal, and
+ * after NODE_ENV is set: React's development build keeps a record of every render for ever.
+ */
+import { render, renderToString } from "ink";
+import type { Clock } from "../clock/clock.ts";
+import type { RunSnapshot } from "../journal/snapshot.ts";
+import { type SnapshotFeed, tickFrames } from "./frame-ticker.ts";
+import { LiveScreen } from "./live-screen.tsx";
+import type { ScreenSize } from "./panel.ts";
+import { Screen } from "./screen.tsx";
+import { viewModel } from "./view-model.ts";
+
+/** Five frames a second: faster than a person reads, slow enough for an old terminal line. */
+const FRAME_MS = 200;
+const FRAMES_PER_SECOND_MAX = 10;
+
+export interface ScreenOptions {
+  readonly feed: SnapshotFeed;
+  /** Real time, for the frames. */
+  readonly clock: Clock;
+  readonly stdout: NodeJS.WriteStream;
+  readonly stdin: NodeJS.ReadStream;
+  readonly ascii: boolean;
+  readonly colour: boolean;
+  readonly onStop: (key: string) => void;
+  /** The screen failed and has left the terminal; the run goes on. */
+  readonly onDrawingFault: (error: Error) => void;
+}
+
+export interface ScreenHandle {
+  /** Leave the terminal as it was before. Safe to call twice. */
+  close(): void;
+}
+
+export function renderScreen(options: ScreenOptions): ScreenHandle {
+  const { feed, clock, stdout, stdin, ascii, colour } = options;
+  const readyToDraw = (): boolean => stdout.writableLength === 0;
+  const follow = (draw: (snapshot: RunSnapshot) => void): (() => void) =>
+    tickFrames({ feed, clock, frameMs: FRAME_MS, readyToDraw }, draw);
+  const instance = render(
+    <LiveScreen
+      first={feed.snapshot()}
+      follow={follow}
+      ascii={ascii}
+      colour={colour}
+      onStop={options.onStop}
+    />,
+    {
+      stdout,
+      stdin,
+      interactive: true,
+      alternateScreen: true,
+      // Leaving on Ctrl-C would come before the outputs are safe; the key is a stop like `s`.
+      exitOnCtrlC: false,
+      patchConsole: false,
+      incrementalRendering: true,
+      maxFps: FRAMES_PER_SECOND_MAX,
+    },
+  );
+  let closed = false;
+  instance.waitUntilExit().catch((error: unknown) => {
+    if (closed) return;
+    closed = true;
+    options.onDrawingFault(error instanceof Error ? error : new Error(String(error)));
+  });
+  return {
+    close() {
+      if (closed) return;
+      closed = true;
+      instance.unmount();
+    },
+  };
+}
+
+/** The last picture of a run as text, to stay on the terminal after the screen has closed. */
+export function lastPicture(
+  snapshot: RunSnapshot,
+  size: ScreenSize,
+  { ascii, colour }: { readonly ascii: boolean; readonly colour: boolean },
+): string {
+  const model = viewModel(snapshot, size, {
+    ascii,
+    helpShown: false,
+    final: true,
+    keysWork: false,
+  });
+  return renderToString(<Screen model={model} colour={colour} />, { columns: size.columns });
+}

@@ -1,0 +1,57 @@
+/** The verdict in words, and the first reading that did not pass with its volts and limit. */
+import type { EndCause } from "../events/events.ts";
+import type { Verdict } from "../events/levels.ts";
+import type { RunSnapshot } from "../journal/snapshot.ts";
+import { voltsText } from "../measure/volts-text.ts";
+import type { Tone } from "./text-line.ts";
+
+const VERDICT_SENTENCES: Readonly<Record<Verdict, string>> = {
+  pass: "every required reading was taken and is as expected.",
+  "conditional pass": "every reading is inside its limit, but nearer than the guard band.",
+  "conditional fail": "a reading is outside its limit, but nearer than the guard band.",
+  fail: "a required reading is not as expected.",
+  void: "the bench gave no ground to judge the board.",
+  "not tested": "not every required step was taken.",
+};
+
+const CAUSE_SENTENCES: Readonly<Record<EndCause, string>> = {
+  completed: "",
+  "first fail": "Stopped at the first reading that did not pass.",
+  "stopped by the person": "Stopped by the person.",
+  signal: "Stopped by a signal.",
+  trip: "The controller tripped.",
+  "link lost": "The link to the controller was lost.",
+  "controller restarted": "The controller restarted during the run.",
+  "dead-man": "The controller heard nothing in time and switched off by itself.",
+  "supply refused": "A supply was refused before it could be used.",
+  "not warm": "A section did not warm up in time.",
+  "line off its level": "A driven line did not reach its level.",
+  "journal fault": "The journal could not be written.",
+  "internal fault": "The program met a fault of its own.",
+};
+
+/** `PASS: every required reading ...`; null until the run is closed. */
+export function verdictSentence(snapshot: RunSnapshot): string | null {
+  if (snapshot.verdict === null) return null;
+  const cause = snapshot.cause === null ? "" : CAUSE_SENTENCES[snapshot.cause];
+  const said = `${snapshot.verdict.toUpperCase()}: ${VERDICT_SENTENCES[snapshot.verdict]}`;
+  return cause === "" ? said : `${said} ${cause}`;
+}
+
+/** `First miss: ...`; null while every reading passed. */
+export function missSentence(snapshot: RunSnapshot): string | null {
+  const miss = snapshot.firstMiss;
+  if (miss === null) return null;
+  const step = miss.step === null ? undefined : snapshot.plan?.steps[miss.step];
+  const place = step === undefined ? "" : ` in step ${step.index + 1}, "${step.name}"`;
+  const named = miss.text.includes(miss.net) ? miss.text : `${miss.net}: ${miss.text}`;
+  // The fold's text carries volts and limit; a text without them still owes the volts.
+  const volts =
+    miss.volts === null || /\d\s*V\b/.test(named) ? "" : `, read ${voltsText(miss.volts)}`;
+  return `First miss${place}: ${named}${volts}${/[.!?]$/.test(named) && volts === "" ? "" : "."}`;
+}
+
+export function verdictTone(verdict: Verdict): Tone {
+  if (verdict === "pass") return "good";
+  return verdict === "fail" || verdict === "conditional fail" ? "bad" : "warning";
+}

@@ -1,0 +1,57 @@
+/** Golden screens: read the text in tests/golden/screens as a person would, then accept it. */
+import { renderToString } from "ink";
+import { describe, expect, it } from "vitest";
+import { Screen } from "../../src/screen/screen.tsx";
+import { viewModel } from "../../src/screen/view-model.ts";
+import { examples } from "./example-run.ts";
+
+function draw(
+  name: string,
+  size: { columns: number; rows: number },
+  more: { ascii?: boolean; helpShown?: boolean; final?: boolean } = {},
+): string {
+  const snapshot = examples[name];
+  if (snapshot === undefined) throw new Error(`no example is called ${name}`);
+  const options = { ascii: false, helpShown: false, final: false, keysWork: true, ...more };
+  const model = viewModel(snapshot, size, options);
+  return `${renderToString(<Screen model={model} colour={false} />, { columns: size.columns })}\n`;
+}
+
+const small = { columns: 80, rows: 24 };
+const large = { columns: 132, rows: 43 };
+const narrow = { columns: 60, rows: 24 };
+
+describe("screen", () => {
+  it.each(Object.keys(examples))("shows %s at 80 x 24", async (name) => {
+    await expect(draw(name, small)).toMatchFileSnapshot(`../golden/screens/80x24-${name}.txt`);
+  });
+
+  it.each(["warming-up", "holding", "fail", "unproved"])("shows %s at 132 x 43", async (name) => {
+    await expect(draw(name, large)).toMatchFileSnapshot(`../golden/screens/132x43-${name}.txt`);
+  });
+
+  it.each(["holding", "fail"])("shows %s at 60 columns", async (name) => {
+    await expect(draw(name, narrow)).toMatchFileSnapshot(`../golden/screens/60x24-${name}.txt`);
+  });
+
+  it.each(["holding", "fail"])("shows %s in plain ASCII", async (name) => {
+    const drawn = draw(name, small, { ascii: true });
+    expect(drawn).toMatch(/^[\x20-\x7e\n]+$/);
+    await expect(drawn).toMatchFileSnapshot(`../golden/screens/ascii-${name}.txt`);
+  });
+
+  it("shows only the sentence and the keys on a scrap of a terminal", async () => {
+    const drawn = draw("holding", { columns: 38, rows: 9 });
+    await expect(drawn).toMatchFileSnapshot("../golden/screens/38x9-holding.txt");
+  });
+
+  it("explains its signs and keys", async () => {
+    const drawn = draw("holding", small, { helpShown: true });
+    await expect(drawn).toMatchFileSnapshot("../golden/screens/80x24-help.txt");
+  });
+
+  it("leaves a last picture without keys", async () => {
+    const drawn = draw("fail", small, { final: true });
+    await expect(drawn).toMatchFileSnapshot("../golden/screens/80x24-last-picture.txt");
+  });
+});
