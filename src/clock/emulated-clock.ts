@@ -1,0 +1,178 @@
+import { abortableDelay } from "./abortable-delay.ts";
+import type { Clock } from "./clock.ts";
+import { ClockError } from "./clock-error.ts";
+import { createRealClock } from "./real-clock.ts";
+import { createTimerQueue } from "./timer-queue.ts";
+import { DEFAULT_WALL_START } from "./virtual-clock.ts";
+import { formatWallTime } from "./wall-time.ts";
+
+/** What owns emulated time: a controller whose cycles are the time. */
+export interface EmulatedDriver {
+  nowMs(): number;
+  /**
+   * Run until `untilMs`, or stop earlier because there is something for the host.
+   * Must leave nowMs() beyond where it was, or have something to deliver.
+   */
+  advance(untilMs: number): void;
+  /** Hand the host what the controller sent since the last time; false when there was nothing. */
+  deliver(): boolean;
+  /** Whether the controller is connected, so that time must run even with no host timer set. */
+  isConnected(): boolean;
+}
+
+export interface EmulatedClock extends Clock {
+  /**
+   * Stand still while the host waits for something that is not on this clock (a dynamic import, a
+   * file read by promise). Returns the way to let time run again.
+   */
+  hold(): () => void;
+  /** Look again whether time must run; the driver calls it when a port opens. */
+  wake(): void;
+  /** Stop for good: no timer fires any more and nothing keeps the process alive. */
+  dispose(): void;
+  readonly pendingTimers: number;
+}
+
+export interface EmulatedClockOptions {
+  /** Wall time at 0 ms of emulated time. */
+  readonly wallStart?: string;
+  /** Emulated ms per real ms at most; null runs as fast as it can. */
+  readonly paceRatio?: number | null;
+}
+
+/**
+ * Longest stretch without giving the event loop a turn, emulated ms. At the slowest ratio seen for
+ * firmware that never sleeps (4) this is 5 ms of real time, so keys and signals stay prompt.
+ */
+const SLICE_MS = 20;
+
+/** A loop further behind its pace than this, real ms, was stopped; it does not rush to catch up. */
+const LATE_MS_MAX = 100;
+
+/**
+ * Time driven by the emulated controller. It moves only in turns of the event loop that nothing
+ * else has claimed: each turn advances to the earlier of the next host timer and the next line from
+ * the controller, delivers it or fires one timer, and returns, so that all promises and next ticks
+ * settle before time moves again. A synchronous disk wait takes no emulated time at all.
+ */
+export function createEmulatedClock(
+  driver: EmulatedDriver,
+  options: EmulatedClockOptions = {},
+): EmulatedClock {
+  const wallStartMs = Date.parse(options.wallStart ?? DEFAULT_WALL_START);
+  if (Number.isNaN(wallStartMs)) {
+    throw new ClockError("CLOCK_BAD_DELAY", `expected a wall time, got "${options.wallStart}"`);
+  }
+  const pace = createPace(options.paceRatio ?? null, driver);
+  const timers = createTimerQueue();
+  let holds = 0;
+  let disposed = false;
+  let scheduled: { cancel(): void } | null = null;
+
+  const mustRun = (): boolean =>
+    !disposed && holds === 0 && (timers.size > 0 || driver.isConnected());
+
+  const schedule = (): void => {
+    if (scheduled === null && mustRun()) {
+      scheduled = pace.next(turn);
+    }
+  };
+
+  function turn(): void {
+    scheduled = null;
+    if (!mustRun()) {
+      return;
+    }
+    try {
+      const nowMs = driver.nowMs();
+      const untilMs = Math.min(timers.nextDueMs(), nowMs + pace.sliceMs());
+      if (untilMs > nowMs) {
+        driver.advance(untilMs);
+      }
+      // A reply that comes at the very moment of its own deadline is settled before the deadline.
+      if (!driver.deliver()) {
+        timers.takeDue(driver.nowMs())?.();
+      }
+    } finally {
+      // Also after a throw: what leads to safe outputs still needs time to run.
+      schedule();
+    }
+  }
+
+  const clock: EmulatedClock = {
+    nowMs: () => driver.nowMs(),
+    wallTime: () => formatWallTime(wallStartMs + driver.nowMs()),
+    setTimeout(callback, delayMs) {
+      const id = timers.add(callback, driver.nowMs(), delayMs);
+      schedule();
+      return id;
+    },
+    clearTimeout: (id) => timers.remove(id),
+    delay: (delayMs, signal) => abortableDelay(clock, delayMs, signal),
+    get pendingTimers() {
+      return timers.size;
+    },
+    hold() {
+      let held = true;
+      holds += 1;
+      return () => {
+        if (held) {
+          held = false;
+          holds -= 1;
+          schedule();
+        }
+      };
+    },
+    wake: schedule,
+    dispose() {
+      disposed = true;
+      timers.clear();
+      scheduled?.cancel();
+      scheduled = null;
+    },
+  };
+  return clock;
+}
+
+interface Pace {
+  /** Queue the next turn of the loop. */
+  next(turn: () => void): { cancel(): void };
+  sliceMs(): number;
+}
+
+function createPace(ratio: number | null, driver: EmulatedDriver): Pace {
+  const immediate = (turn: () => void): { cancel(): void } => {
+    const handle = setImmediate(turn);
+    return { cancel: () => clearImmediate(handle) };
+  };
+  if (ratio === null) {
+    return { next: immediate, sliceMs: () => SLICE_MS };
+  }
+  // A real clock scaled by the ratio counts in emulated ms; the anchor lines the two up.
+  const real = createRealClock({ scale: ratio });
+  let anchorMs = Number.NaN;
+  const leadMs = (): number => {
+    const nowMs = real.nowMs();
+    if (Number.isNaN(anchorMs)) {
+      anchorMs = nowMs - driver.nowMs();
+    }
+    const lead = driver.nowMs() + anchorMs - nowMs;
+    if (lead < -LATE_MS_MAX * ratio) {
+      anchorMs = nowMs - driver.nowMs();
+      return 0;
+    }
+    return lead;
+  };
+  return {
+    next(turn) {
+      const lead = leadMs();
+      if (lead < ratio) {
+        return immediate(turn);
+      }
+      const id = real.setTimeout(turn, lead);
+      return { cancel: () => real.clearTimeout(id) };
+    },
+    // Slices of about a real millisecond, so that a paced bench moves smoothly.
+    sliceMs: () => Math.min(SLICE_MS, ratio),
+  };
+}
