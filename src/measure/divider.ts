@@ -1,10 +1,11 @@
 /**
  * Codes of a 10-bit converter against volts at the node that a divider reads.
  *
- * With G = 1/R the pin sees Vp = (Vn*Gtop + Vref*GpullUp) / (Gtop + Gbottom + GpullUp), and the
- * converter gives code = 1024 * Vp / Vref. The pull-up and the converter share the reference, so
- * the code at 0 V does not depend on it. The node's own resistance is not known here: loading of
- * the node by the divider stays in the reading.
+ * The currents into the pin sum to nothing, so Vn = Vp * (1 + top/bottom + top/pullUp) - Vref *
+ * top/pullUp, and the converter gives code = 1024 * Vp / Vref. The pull-up and the converter share
+ * the reference, so the code at 0 V does not depend on it. Two things stay in the reading and in
+ * the uncertainty that is not evaluated yet: the divider loads the node, whose resistance is not
+ * known here, and the converter truncates, half a step on average.
  */
 import type { Divider } from "../events/plan.ts";
 
@@ -17,19 +18,17 @@ export type CodeRounding = "down" | "nearest" | "up";
 /** Largest code fraction that counts as arithmetic dust when rounding up or down. */
 const ROUNDING_DUST = 1e-9;
 
-interface Slope {
-  /** Volts at the pin per volt at the node. */
-  readonly slope: number;
-  /** Volts at the pin, as a fraction of the reference, with the node at 0 V. */
-  readonly offsetFraction: number;
+interface Ratios {
+  /** Volts at the node per volt at the pin. */
+  readonly gain: number;
+  /** Volts the pull-up takes off at the node, per volt of the reference. */
+  readonly shift: number;
 }
 
-function slopeOf(divider: Divider): Slope {
-  const top = 1 / positive(divider.topOhm, "topOhm");
-  const bottom = 1 / positive(divider.bottomOhm, "bottomOhm");
-  const pullUp = divider.pullUpOhm === null ? 0 : 1 / positive(divider.pullUpOhm, "pullUpOhm");
-  const sum = top + bottom + pullUp;
-  return { slope: top / sum, offsetFraction: pullUp / sum };
+function ratiosOf(divider: Divider): Ratios {
+  const topOhm = positive(divider.topOhm, "topOhm");
+  const shift = divider.pullUpOhm === null ? 0 : topOhm / positive(divider.pullUpOhm, "pullUpOhm");
+  return { gain: 1 + topOhm / positive(divider.bottomOhm, "bottomOhm") + shift, shift };
 }
 
 function positive(value: number, name: string): number {
@@ -54,8 +53,8 @@ export function nodeVolts(codeMean: number, divider: Divider, referenceV: number
   if (!Number.isFinite(codeMean)) {
     throw new RangeError(`Expected a finite mean code, got ${codeMean}.`);
   }
-  const { slope, offsetFraction } = slopeOf(divider);
-  return ((codeMean / CODES - offsetFraction) * referenceV) / slope;
+  const { gain, shift } = ratiosOf(divider);
+  return referenceV * ((codeMean / CODES) * gain - shift);
 }
 
 /**
@@ -75,8 +74,8 @@ export function codeForVolts(
   if (!Number.isFinite(volts)) {
     throw new RangeError(`Expected finite volts, got ${volts}.`);
   }
-  const { slope, offsetFraction } = slopeOf(divider);
-  const exact = CODES * ((slope * volts) / referenceV + offsetFraction);
+  const { gain, shift } = ratiosOf(divider);
+  const exact = (CODES * (volts / referenceV + shift)) / gain;
   return Math.min(CODE_MAX, Math.max(0, rounded(exact, rounding)));
 }
 
@@ -90,7 +89,7 @@ function rounded(exact: number, rounding: CodeRounding): number {
 
 /** Volts at the node that one code step stands for; above 0. */
 export function voltsPerCode(divider: Divider, referenceV: number): number {
-  return positive(referenceV, "referenceV") / CODES / slopeOf(divider).slope;
+  return (positive(referenceV, "referenceV") / CODES) * ratiosOf(divider).gain;
 }
 
 /**
