@@ -1,0 +1,119 @@
+/** From checked files to the plan: only shapes change here, every check is done. */
+import type {
+  Plan,
+  PlannedChannel,
+  PlannedLine,
+  PlannedRail,
+  PlannedStep,
+  PlanSource,
+} from "../events/plan.ts";
+import type { Rig, RigOutput } from "../formats/rig.schema.ts";
+import { cautionsOf } from "./cautions.ts";
+import { claimsOf } from "./claims.ts";
+import { estimatePassMs } from "./estimate.ts";
+import { FIXED_RAIL_WIRING } from "./fixed-wiring.ts";
+import { boardRails, channelName, type ProofDocuments } from "./proof-documents.ts";
+
+/** The plan of files that passed every check. */
+export function buildPlan(
+  documents: ProofDocuments,
+  steps: readonly PlannedStep[],
+  sources: readonly PlanSource[],
+): Plan {
+  const board = documents.board.value;
+  const rig = documents.rig.value;
+  const sequence = documents.sequence.value;
+  const { warmUp } = sequence;
+  return {
+    board: { name: board.board, revision: board.revision, title: board.title },
+    rig: { name: rig.rig },
+    sequence: { name: sequence.sequence },
+    sources,
+    contract: board.contract,
+    rails: plannedRails(documents),
+    ceilings: { ...board.ceilings, contactDcV: rig.contactDcV },
+    lines: rig.outputs.flatMap((output) => plannedLine(output)),
+    channels: plannedChannels(rig),
+    stages: Object.entries(board.stages).map(([stage, facts]) => ({
+      stage,
+      type: facts.type,
+      position: facts.position,
+      section: facts.section,
+      inputs: facts.inputs,
+      output: facts.output,
+    })),
+    samples: rig.samples,
+    slowestTimeConstantMs: board.slowestTimeConstantMs,
+    warmUp: {
+      heaterBeforePlateMs: board.heaterBeforePlateMs,
+      exercise: warmUp.exercise,
+      timeoutMs: warmUp.timeoutMs,
+      steadyBandV: warmUp.steady.bandV,
+      steadyForMs: warmUp.steady.forMs,
+    },
+    steps,
+    claims: claimsOf(documents, steps),
+    cautions: cautionsOf(documents),
+    estimatedPassMs: estimatePassMs(steps, rig.samples),
+  };
+}
+
+function plannedRails({ board }: ProofDocuments): PlannedRail[] {
+  return boardRails(board.value).map(({ rail, limits }) => ({
+    rail,
+    output: FIXED_RAIL_WIRING[rail].output,
+    nominalV: limits.nominalV,
+    window: { lowV: limits.windowV[0], highV: limits.windowV[1] },
+    ceilingV: limits.ceilingV,
+    safeV: limits.safeV,
+    sourceChannel: `${rail}.source`,
+    boardChannel: `${rail}.board`,
+    riseMsMax: limits.riseMs,
+    fallMsMax: limits.fallMs,
+  }));
+}
+
+function plannedLine(output: RigOutput): PlannedLine[] {
+  if (output.drive === "relay") return [];
+  const { line } = output;
+  if (output.drive === "load") {
+    const none = { releasedLevel: null, channel: null, source: null };
+    return [{ line, output: output.output, drive: "load", ...none }];
+  }
+  const { released, operated } = output;
+  const low = released.level === "low" ? released : operated;
+  const high = released.level === "low" ? operated : released;
+  return [
+    {
+      line,
+      output: output.output,
+      drive: "changeover",
+      releasedLevel: released.level,
+      channel: line,
+      source: {
+        low: { volts: low.sourceV, ohm: low.sourceOhm },
+        high: { volts: high.sourceV, ohm: high.sourceOhm },
+      },
+    },
+  ];
+}
+
+function plannedChannels(rig: Rig): PlannedChannel[] {
+  return rig.channels
+    .map((channel): PlannedChannel => {
+      const { channel: number, topOhm, bottomOhm, pullUpOhm = null } = channel;
+      return {
+        name: channelName(channel),
+        number,
+        reads:
+          "rail" in channel
+            ? { kind: "rail", rail: channel.rail, at: channel.at }
+            : "net" in channel
+              ? { kind: "net", net: channel.net }
+              : { kind: "line", line: channel.line },
+        divider: { topOhm, bottomOhm, pullUpOhm },
+        referenceV: rig.referenceV,
+      };
+    })
+    .sort((a, b) => a.number - b.number);
+}

@@ -1,0 +1,168 @@
+/** Whether a hold proof proves anything: a contact stuck closed must not pass it. */
+import type { HoldFlip, HoldStep, LineLevels } from "../events/plan.ts";
+import type { ValuePath } from "../formats/yaml-tree.ts";
+import { milliseconds } from "./divider-range.ts";
+import { RELAY_SETTLE_MS } from "./fixed-wiring.ts";
+import type { LineStates } from "./line-states.ts";
+import { checkExpected, checkLines, checkSettle, type SequenceCheck } from "./sequence-parts.ts";
+
+/** Every gap in a hold proof; moves `states` on as the hold would. */
+export function checkHold(
+  check: SequenceCheck,
+  step: HoldStep,
+  path: ValuePath,
+  states: LineStates,
+): void {
+  checkPulse(check, step, path);
+  checkPulse(check, step.flip, [...path, "flip"]);
+  checkLines(check, [...path, "inactive"], step.inactive);
+  checkFlips(check, step, path);
+  checkInactive(check, step, path);
+  checkMoves(check, step, path);
+  checkTimes(check, step, path);
+  const read = [step.expect, step.flip.expect, step.inactive].flatMap((set) => Object.keys(set));
+  checkSettle(check, path, step.settleMs, read);
+  states.apply(step.enter);
+  states.apply(step.release);
+  checkStates(check, step, path, states);
+  states.apply(step.flip.enter);
+  states.apply(step.flip.release);
+}
+
+function incomplete(
+  check: SequenceCheck,
+  path: ValuePath,
+  part: "key" | "value",
+  reason: string,
+  whatToDo: string,
+): void {
+  const code = "HOLD_INCOMPLETE";
+  check.problems.add(check.documents.sequence, path, { code, part, reason, whatToDo });
+}
+
+/** Lines of a pulse go there and back: the same lines, each to its other level. */
+function checkPulse(check: SequenceCheck, pulse: HoldFlip | HoldStep, path: ValuePath): void {
+  const enterPath = [...path, "enter"];
+  const releasePath = [...path, "release"];
+  checkLines(check, enterPath, pulse.enter);
+  checkLines(check, releasePath, pulse.release);
+  checkExpected(check, [...path, "expect"], pulse.expect);
+  if (Object.keys(pulse.enter).length === 0) {
+    incomplete(check, enterPath, "key", "no line enters the state", "name the line that does");
+  }
+  for (const [line, level] of Object.entries(pulse.enter)) {
+    const released = levelOf(pulse.release, line);
+    if (released === undefined) {
+      const reason = `${line} is driven by enter and never released, so its contact would hold the state`;
+      incomplete(check, releasePath, "key", reason, `add ${line} to release`);
+    } else if (released === level) {
+      const reason = `${line} stays ${level}, so its contact would hold the state`;
+      incomplete(check, [...releasePath, line], "value", reason, "release it to the other level");
+    }
+  }
+  for (const line of Object.keys(pulse.release)) {
+    if (levelOf(pulse.enter, line) !== undefined) continue;
+    const reason = `${line} is released but enter does not drive it`;
+    incomplete(check, [...releasePath, line], "key", reason, "release only what enter drives");
+  }
+}
+
+function checkFlips(check: SequenceCheck, step: HoldStep, path: ValuePath): void {
+  const flips = Object.entries(step.expect).some(([net, level]) => {
+    const after = Object.hasOwn(step.flip.expect, net) ? step.flip.expect[net] : undefined;
+    return after !== undefined && after !== level;
+  });
+  if (flips) return;
+  const reason = "no net reads otherwise after the flip, so nothing is shown to flip";
+  incomplete(check, [...path, "flip", "expect"], "key", reason, "expect the opposite state here");
+}
+
+function checkInactive(check: SequenceCheck, step: HoldStep, path: ValuePath): void {
+  const inactivePath = [...path, "inactive"];
+  for (const [part, pulse] of [
+    ["enter", step],
+    ["flip.enter", step.flip],
+  ] as const) {
+    for (const line of Object.keys(pulse.enter)) {
+      const inactive = levelOf(step.inactive, line);
+      const released = levelOf(pulse.release, line);
+      if (inactive === undefined) {
+        const reason = `${line}, driven by ${part}, is not read as inactive, so a stuck contact would pass`;
+        incomplete(check, inactivePath, "key", reason, `add ${line} to inactive`);
+      } else if (released !== undefined && released !== inactive) {
+        const reason = `${line} is released to ${released} by ${part.replace("enter", "release")}`;
+        incomplete(check, [...inactivePath, line], "value", reason, "make the two agree");
+      }
+    }
+  }
+}
+
+function checkMoves(check: SequenceCheck, step: HoldStep, path: ValuePath): void {
+  step.move.forEach((line, index) => {
+    const at = [...path, "move", index];
+    if (!check.lines.has(line)) {
+      check.problems.add(check.documents.sequence, at, {
+        code: "NAME_UNKNOWN",
+        reason: "the rig drives no such line",
+        whatToDo: `name one of ${[...check.lines].sort().join(", ")}`,
+      });
+    }
+    if (levelOf(step.inactive, line) !== undefined) {
+      incomplete(check, at, "value", "this line must stay inactive", "move only the other lines");
+    }
+    if (step.move.indexOf(line) !== index) {
+      incomplete(check, at, "value", "this line is named already", "name each line once");
+    }
+  });
+}
+
+function checkTimes(check: SequenceCheck, step: HoldStep, path: ValuePath): void {
+  const slowestMs = check.documents.board.value.slowestTimeConstantMs;
+  const tooShort = (at: ValuePath, reason: string, whatToDo: string) =>
+    check.problems.add(check.documents.sequence, [...path, ...at], {
+      code: "TIME_TOO_SHORT",
+      reason,
+      whatToDo,
+    });
+  for (const [at, forMs] of [
+    [["forMs"], step.forMs],
+    [["flip", "forMs"], step.flip.forMs],
+  ] as const) {
+    if (forMs <= slowestMs) {
+      const reason = `${milliseconds(forMs)} does not outlast the board's slowest time constant of ${milliseconds(slowestMs)}`;
+      tooShort(at, reason, "hold longer, several times that");
+    }
+    if (step.readEveryMs > forMs) {
+      const reason = `read every ${milliseconds(step.readEveryMs)}, this hold of ${milliseconds(forMs)} would not be read`;
+      tooShort(at, reason, "hold longer or read more often");
+    }
+  }
+  if (step.move.length === 0) return;
+  if (step.moveEveryMs < RELAY_SETTLE_MS) {
+    const reason = `${milliseconds(step.moveEveryMs)} is shorter than a relay needs (${milliseconds(RELAY_SETTLE_MS)})`;
+    tooShort(["moveEveryMs"], reason, "move less often");
+  }
+  if (step.moveEveryMs > step.forMs) {
+    const reason = `moved every ${milliseconds(step.moveEveryMs)}, nothing moves in ${milliseconds(step.forMs)}`;
+    tooShort(["forMs"], reason, "hold longer or move more often");
+  }
+}
+
+function checkStates(
+  check: SequenceCheck,
+  step: HoldStep,
+  path: ValuePath,
+  states: LineStates,
+): void {
+  for (const [line, inactive] of Object.entries(step.inactive)) {
+    const level = states.level(line);
+    if (level === undefined || level === inactive) continue;
+    const reason = `${line} is ${level} when this hold begins, expected ${inactive}`;
+    const whatToDo = `drive ${line} ${inactive} in a step before, or release it here`;
+    incomplete(check, [...path, "inactive", line], "key", reason, whatToDo);
+  }
+}
+
+function levelOf(set: LineLevels, line: string) {
+  return Object.hasOwn(set, line) ? set[line] : undefined;
+}

@@ -1,0 +1,66 @@
+/** What a record must say about how hard the proof was; nothing is claimed that was not done. */
+import type { PlannedStep } from "../events/plan.ts";
+import { volts } from "./divider-range.ts";
+import { CONTRACT_DRIVE_FRACTION, drivenVolts } from "./drive-level.ts";
+import type { ProofDocuments } from "./proof-documents.ts";
+
+/** Sentences the record must carry, hardest restriction first. */
+export function claimsOf(documents: ProofDocuments, steps: readonly PlannedStep[]): string[] {
+  return [
+    ...easyDrive(documents),
+    ...unloaded(documents, steps),
+    ...unmoved(documents, steps),
+    "uncertainty not evaluated: the channels of this rig are not calibrated",
+  ];
+}
+
+function easyDrive({ board, rig }: ProofDocuments): string[] {
+  const { vilV, vihV } = board.value.contract;
+  const easy = rig.value.outputs.flatMap((output) => {
+    if (output.drive !== "changeover") return [];
+    const atLimits = (["released", "operated"] as const).every((position) => {
+      const limitV = output[position].level === "low" ? vilV : vihV;
+      const lineV = drivenVolts(rig.value, output, position);
+      return Math.abs(lineV - limitV) <= Math.abs(limitV) * CONTRACT_DRIVE_FRACTION;
+    });
+    return atLimits ? [] : [output.line];
+  });
+  if (easy.length === 0) return [];
+  return [`easy drive: ${easy.join(", ")} not driven at VIL ${volts(vilV)} and VIH ${volts(vihV)}`];
+}
+
+function unloaded({ board, rig }: ProofDocuments, steps: readonly PlannedStep[]): string[] {
+  const wired = new Set(
+    rig.value.outputs.flatMap((output) => (output.drive === "load" ? [output.line] : [])),
+  );
+  const connected = new Set(steps.flatMap(connectedBy).filter((line) => wired.has(line)));
+  const bare = Object.entries(board.value.loads ?? {}).filter(([name]) => !connected.has(name));
+  if (bare.length === 0) return [];
+  const words = bare.map(([name, load]) => `${name} on ${load.net}`).join(", ");
+  return [`unloaded: ${words} never connected`];
+}
+
+/** Lines that a step drives high or moves; for a load that means connected at some time. */
+function connectedBy(step: PlannedStep): string[] {
+  const sets = step.kind === "pattern" ? [step.set] : [step.enter, step.flip.enter];
+  const high = sets.flatMap((set) =>
+    Object.entries(set).flatMap(([line, level]) => (level === "high" ? [line] : [])),
+  );
+  return step.kind === "hold" ? [...high, ...step.move] : high;
+}
+
+function unmoved({ rig }: ProofDocuments, steps: readonly PlannedStep[]): string[] {
+  const lines = rig.value.outputs.flatMap((output) =>
+    output.drive === "relay" ? [] : [output.line],
+  );
+  const sentences = steps.flatMap((step) => {
+    if (step.kind !== "hold") return [];
+    const still = lines.filter(
+      (line) => !step.move.includes(line) && !Object.hasOwn(step.inactive, line),
+    );
+    if (still.length === 0) return [];
+    const name = step.name.replace(/ \(\d+ of \d+\)$/, "");
+    return [`not moved while "${name}" held: ${still.join(", ")}`];
+  });
+  return [...new Set(sentences)];
+}

@@ -1,0 +1,35 @@
+/** How long one pass will take, from its steps. */
+import type { PlannedStep } from "../events/plan.ts";
+
+/**
+ * Time of one conversion while the trip scan runs between, ms: 104 us at a 125 kHz converter clock
+ * (13 cycles each), doubled because a rail channel is converted in turn.
+ */
+const CONVERSION_MS = 0.208;
+
+/** Time of one exchange at 500000 baud with the host's own share, ms. */
+const EXCHANGE_MS = 1.6;
+
+/** Channels in one read command. */
+const CHANNELS_PER_READ = 5;
+
+/** Estimated length of one pass after warm-up, ms; waits exact, reading times estimated. */
+export function estimatePassMs(steps: readonly PlannedStep[], samples: number): number {
+  const total = steps.reduce((sum, step) => sum + stepMs(step, samples), 0);
+  return Math.round(total);
+}
+
+function stepMs(step: PlannedStep, samples: number): number {
+  if (step.kind === "pattern") {
+    const names = [...Object.keys(step.expect), ...Object.keys(step.set)];
+    return EXCHANGE_MS + step.settleMs + readMs(new Set(names).size, samples);
+  }
+  const read = readMs(Object.keys(step.expect).length + Object.keys(step.inactive).length, samples);
+  const pulseMs = 2 * (EXCHANGE_MS + step.settleMs) + read;
+  return 2 * pulseMs + step.forMs + step.flip.forMs;
+}
+
+function readMs(channelCount: number, samples: number): number {
+  const exchanges = Math.ceil(channelCount / CHANNELS_PER_READ);
+  return exchanges * EXCHANGE_MS + channelCount * (samples + 1) * CONVERSION_MS;
+}

@@ -1,0 +1,83 @@
+/** From the steps of a sequence file, with repeats and notes, to one flat list. */
+import type { PlannedStep } from "../events/plan.ts";
+import type { Sequence, SequenceHold, SequencePattern } from "../formats/sequence.schema.ts";
+import type { ValuePath } from "../formats/yaml-tree.ts";
+
+/**
+ * Most steps of one pass. The whole plan is sealed in the journal and listed on the screen: at
+ * some 200 bytes a step this is 20 MB, and at 115 ms a step three hours. More belongs in cycles.
+ */
+export const STEPS_MAX = 100_000;
+
+/** A step and where its text is written. */
+export interface PlacedStep {
+  readonly step: PlannedStep;
+  readonly path: ValuePath;
+}
+
+/** Steps that one pass would have, counted without building them. */
+export function countSteps(sequence: Sequence): number {
+  let count = 0;
+  for (const entry of sequence.steps) {
+    if ("repeat" in entry) {
+      count += entry.repeat * entry.steps.filter((inner) => !isNote(inner)).length;
+    } else if (!isNote(entry)) count += 1;
+  }
+  return count;
+}
+
+/**
+ * One flat list of steps. A repeated step is named `set (2 of 10)`. A note that stands alone goes
+ * with the step after it, or with the last step when none follows.
+ */
+export function flattenSteps(sequence: Sequence): PlacedStep[] {
+  const flat: PlacedStep[] = [];
+  let waiting: string[] = [];
+  const take = (entry: PlainStep, path: ValuePath, round: string) => {
+    if (isNote(entry)) {
+      waiting.push(entry.note);
+      return;
+    }
+    const note = [...waiting, ...(entry.note === undefined ? [] : [entry.note])].join(" ");
+    waiting = [];
+    const step = planned(entry, flat.length, round, note === "" ? null : note);
+    flat.push({ step, path });
+  };
+  sequence.steps.forEach((entry, index) => {
+    if (!("repeat" in entry)) {
+      take(entry, ["steps", index], "");
+      return;
+    }
+    for (let round = 1; round <= entry.repeat; round += 1) {
+      entry.steps.forEach((inner, innerIndex) => {
+        take(inner, ["steps", index, "steps", innerIndex], ` (${round} of ${entry.repeat})`);
+      });
+    }
+  });
+  const last = flat.at(-1);
+  if (last !== undefined && waiting.length > 0) {
+    const note = [last.step.note, ...waiting].filter((text) => text !== null).join(" ");
+    flat[flat.length - 1] = { ...last, step: { ...last.step, note } };
+  }
+  return flat;
+}
+
+type PlainStep = SequencePattern | SequenceHold | { readonly note: string };
+
+function isNote(entry: object): entry is { readonly note: string } {
+  return !("step" in entry) && !("hold" in entry);
+}
+
+function planned(
+  entry: SequencePattern | SequenceHold,
+  index: number,
+  round: string,
+  note: string | null,
+): PlannedStep {
+  if ("step" in entry) {
+    const { step, set, settleMs, expect } = entry;
+    return { kind: "pattern", index, name: step + round, set, settleMs, expect, note };
+  }
+  const { hold, note: _ownNote, ...rest } = entry;
+  return { kind: "hold", index, name: hold + round, ...rest, note };
+}

@@ -1,0 +1,57 @@
+/** Board, rig and sequence resolved into one plan, or every reason why not. */
+import type { Plan, PlanSource } from "../events/plan.ts";
+import type { FileProblem } from "../formats/problem.ts";
+import { buildPlan } from "./build-plan.ts";
+import { checkBoard } from "./check-board.ts";
+import { checkCeilings } from "./check-ceilings.ts";
+import { checkChannels } from "./check-channels.ts";
+import { checkOutputs } from "./check-outputs.ts";
+import { checkSequence } from "./check-sequence.ts";
+import { countSteps, flattenSteps, STEPS_MAX } from "./flatten-steps.ts";
+import { ProblemList } from "./problem-list.ts";
+import { boardNames, type ProofDocuments } from "./proof-documents.ts";
+
+export type PlanResult =
+  | { readonly ok: true; readonly plan: Plan }
+  | { readonly ok: false; readonly problems: readonly FileProblem[] };
+
+/**
+ * Resolve a proof.
+ *
+ * @param files the three loaded files, and for the record the names and hashes of all that went in
+ * @returns the plan, in which every name exists and nothing is beyond a ceiling; or every problem
+ *   of all three files, board first, each with its place. Never throws for files that loaded
+ */
+export function resolvePlan(
+  files: ProofDocuments & { readonly sources: readonly PlanSource[] },
+): PlanResult {
+  const { board, rig, sequence, sources } = files;
+  const documents = { board, rig, sequence };
+  const problems = new ProblemList();
+  const names = boardNames(board.value);
+  checkBoard(documents, names, problems);
+  checkCeilings(documents, problems);
+  checkOutputs(documents, names, problems);
+  checkChannels(documents, names, problems);
+  const stepCount = countSteps(sequence.value);
+  if (stepCount > STEPS_MAX) {
+    problems.add(sequence, ["steps"], {
+      code: "STEPS_TOO_MANY",
+      part: "key",
+      reason: `one pass would have ${stepCount} steps, expected at most ${STEPS_MAX}`,
+      whatToDo: "repeat less often in one pass",
+    });
+    return { ok: false, problems: inFileOrder(documents, problems) };
+  }
+  const steps = flattenSteps(sequence.value);
+  checkSequence(documents, names, steps, problems);
+  if (!problems.empty) return { ok: false, problems: inFileOrder(documents, problems) };
+  const flat = steps.map((placed) => placed.step);
+  return { ok: true, plan: buildPlan(documents, flat, sources) };
+}
+
+function inFileOrder(documents: ProofDocuments, problems: ProblemList): FileProblem[] {
+  const sorted = problems.sorted();
+  const files = [documents.board.file, documents.rig.file, documents.sequence.file];
+  return [...new Set(files)].flatMap((file) => sorted.filter((problem) => problem.file === file));
+}
