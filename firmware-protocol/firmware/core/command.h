@@ -1,0 +1,38 @@
+/*
+ * One line at a time: frame check, dispatch, answer. A query that has to wait for the converter
+ * or for an ordered off keeps the line until command_poll() has finished it.
+ */
+#ifndef HOLDFAST_COMMAND_H
+#define HOLDFAST_COMMAND_H
+
+#include <stdbool.h>
+#include <stdint.h>
+
+#include "line.h"
+#include "text.h"
+
+/* What a handler gets: the rest of the command after its header, and where the answer goes. */
+struct request {
+    const char *at;
+    struct text *answer;
+};
+
+/* Answers ERROR_NO_ERROR, COMMAND_PENDING, or the refusal; a refused command changes nothing. */
+typedef int16_t (*handler)(struct request *request);
+
+/* Lines refused before they were read, since reset, modulo 65536. */
+struct link_counts {
+    uint16_t overruns;
+    uint16_t checksums;
+    uint16_t too_long;
+    uint16_t characters;
+};
+
+void command_init(void);
+/* The line must stay as it is while command_busy(). */
+void command_begin(struct line *line);
+bool command_busy(void);
+void command_poll(void);
+struct link_counts command_link_counts(void);
+
+#endif

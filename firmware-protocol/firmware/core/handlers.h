@@ -1,0 +1,55 @@
+/* The handlers behind the command table, and what finishes those that had to wait. */
+#ifndef HOLDFAST_HANDLERS_H
+#define HOLDFAST_HANDLERS_H
+
+#include "command.h"
+
+int16_t status_identify(struct request *request);
+int16_t status_reset(struct request *request);
+int16_t status_clear_command(struct request *request);
+int16_t status_events_query(struct request *request);
+int16_t status_event_enable(struct request *request);
+int16_t status_event_enable_query(struct request *request);
+int16_t status_byte_query(struct request *request);
+int16_t status_service_request(struct request *request);
+int16_t status_service_request_query(struct request *request);
+int16_t status_complete(struct request *request);
+int16_t status_complete_query(struct request *request);
+int16_t status_wait(struct request *request);
+int16_t status_self_test_query(struct request *request);
+
+int16_t system_error_query(struct request *request);
+int16_t system_error_count_query(struct request *request);
+int16_t system_version_query(struct request *request);
+int16_t system_boot_query(struct request *request);
+int16_t system_capability_query(struct request *request);
+int16_t system_wiring_query(struct request *request);
+int16_t system_link_query(struct request *request);
+int16_t system_deadman(struct request *request);
+int16_t system_deadman_query(struct request *request);
+int16_t system_fall(struct request *request);
+int16_t system_fall_query(struct request *request);
+int16_t system_feed(struct request *request);
+int16_t system_off_query(struct request *request);
+
+int16_t route_close(struct request *request);
+int16_t route_close_query(struct request *request);
+int16_t route_open(struct request *request);
+int16_t route_set(struct request *request);
+int16_t route_open_all(struct request *request);
+
+int16_t measure_code_query(struct request *request);
+int16_t measure_rail_query(struct request *request);
+
+int16_t trip_limit_command(struct request *request);
+int16_t trip_limit_query(struct request *request);
+int16_t trip_arm_command(struct request *request);
+int16_t trip_arm_query(struct request *request);
+int16_t trip_state_query(struct request *request);
+int16_t trip_clear_command(struct request *request);
+
+/* Finish a pending handler: true when it is done, its answer then written. */
+bool measure_code_finish(struct text *answer);
+bool status_wait_finish(struct text *answer);
+
+#endif

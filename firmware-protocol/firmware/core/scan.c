@@ -1,0 +1,173 @@
+#include "scan.h"
+
+#include "../hal/hal.h"
+
+#define MULTIPLEXER_INPUTS 8
+#define PIN_MULTIPLEXER_A 6
+
+_Static_assert(RAIL_CHANNELS + 2 * MULTIPLEXER_INPUTS == CHANNEL_COUNT, "two multiplexers");
+_Static_assert((uint32_t)TRAIN_SAMPLES_MAX * CODE_MAX <= UINT16_MAX, "a sum fits 16 bits");
+_Static_assert(SCAN_PERIOD_MS * 1000L + 2 * 104 <= 4000, "each rail channel at least every 4 ms");
+_Static_assert(2 * RAIL_CHANNELS * 104L < SCAN_PERIOD_MS * 1000L, "a scan ends before the next");
+
+enum customer { CUSTOMER_NONE, CUSTOMER_SCAN, CUSTOMER_TRAIN };
+
+/* Shared with the interrupts; the main loop touches it only between hal_lock and hal_unlock. */
+static struct {
+    volatile uint8_t customer;
+    uint8_t ticks;
+    bool scan_due;
+    bool discard;
+    uint8_t pin;
+    uint8_t rail;
+    uint16_t building[RAIL_CHANNELS];
+    struct rail_scan newest;
+} converter;
+
+static struct {
+    volatile bool running;
+    uint8_t channels[TRAIN_CHANNELS_MAX];
+    uint8_t count;
+    uint8_t samples;
+    uint8_t at;
+    uint8_t left;
+    struct train_result results[TRAIN_CHANNELS_MAX];
+} train;
+
+void scan_init(void) {
+    converter.customer = CUSTOMER_NONE;
+    converter.ticks = 0;
+    converter.scan_due = false;
+    converter.newest.number = 0;
+    train.running = false;
+}
+
+static void begin_channel(uint8_t pin) {
+    converter.discard = true;
+    converter.pin = pin;
+    hal_converter_start(pin);
+}
+
+static void begin_train_channel(void) {
+    uint8_t channel = train.channels[train.at] - 1;
+    if (channel < RAIL_CHANNELS) {
+        begin_channel(channel);
+        return;
+    }
+    uint8_t input = channel - RAIL_CHANNELS;
+    hal_multiplexer_select(input % MULTIPLEXER_INPUTS);
+    begin_channel(PIN_MULTIPLEXER_A + input / MULTIPLEXER_INPUTS);
+}
+
+static void begin_next(void) {
+    if (converter.scan_due) {
+        converter.scan_due = false;
+        converter.customer = CUSTOMER_SCAN;
+        converter.rail = 0;
+        begin_channel(0);
+    } else if (train.running) {
+        converter.customer = CUSTOMER_TRAIN;
+        begin_train_channel();
+    } else {
+        converter.customer = CUSTOMER_NONE;
+    }
+}
+
+bool scan_tick(void) {
+    if (++converter.ticks >= SCAN_PERIOD_MS) {
+        converter.ticks = 0;
+        converter.scan_due = true;
+        if (converter.customer == CUSTOMER_NONE) {
+            begin_next();
+        }
+    }
+    return true;
+}
+
+static bool take_rail(uint16_t code) {
+    converter.building[converter.rail++] = code;
+    if (converter.rail < RAIL_CHANNELS) {
+        begin_channel(converter.rail);
+        return false;
+    }
+    for (uint8_t i = 0; i < RAIL_CHANNELS; i++) {
+        converter.newest.codes[i] = converter.building[i];
+    }
+    converter.newest.number++;
+    begin_next();
+    return true;
+}
+
+static bool take_sample(uint16_t code) {
+    struct train_result *result = &train.results[train.at];
+    result->sum += code;
+    if (code < result->min) {
+        result->min = code;
+    }
+    if (code > result->max) {
+        result->max = code;
+    }
+    if (--train.left > 0) {
+        if (converter.scan_due) {
+            begin_next();
+        } else {
+            hal_converter_start(converter.pin);
+        }
+        return false;
+    }
+    train.left = train.samples;
+    train.at++;
+    bool ended = train.at == train.count;
+    if (ended) {
+        train.running = false;
+    }
+    begin_next();
+    return ended;
+}
+
+bool scan_converted(uint16_t code) {
+    if (converter.discard) {
+        converter.discard = false;
+        hal_converter_start(converter.pin);
+        return false;
+    }
+    return converter.customer == CUSTOMER_SCAN ? take_rail(code) : take_sample(code);
+}
+
+void scan_newest(struct rail_scan *scan) {
+    hal_lock();
+    *scan = converter.newest;
+    hal_unlock();
+}
+
+uint16_t scan_code(uint8_t channel) {
+    hal_lock();
+    uint16_t code = converter.newest.codes[channel - 1];
+    hal_unlock();
+    return code;
+}
+
+void train_start(const uint8_t *channels, uint8_t count, uint8_t samples) {
+    for (uint8_t i = 0; i < count; i++) {
+        train.channels[i] = channels[i];
+        train.results[i] = (struct train_result){0, CODE_MAX, 0};
+    }
+    train.count = count;
+    train.samples = samples;
+    train.at = 0;
+    train.left = samples;
+    hal_lock();
+    train.running = true;
+    if (converter.customer == CUSTOMER_NONE) {
+        begin_next();
+    }
+    hal_unlock();
+}
+
+bool train_running(void) {
+    return train.running;
+}
+
+struct train_result train_result(uint8_t index) {
+    return train.results[index];
+}

@@ -1,0 +1,53 @@
+/*
+ * The converter and its two customers: the scan of the six rail channels every SCAN_PERIOD_MS,
+ * which nothing may hold up, and the trains of samples asked for by MEAS:CODE?, which fill the
+ * time between scans. The first conversion after every channel change is discarded.
+ */
+#ifndef HOLDFAST_SCAN_H
+#define HOLDFAST_SCAN_H
+
+#include <stdbool.h>
+#include <stdint.h>
+
+#define RAIL_CHANNELS 6
+#define CHANNEL_COUNT 22
+#define CODE_MAX 1023
+
+#define CHANNEL_BIAS_BOARD 4
+#define CHANNEL_PLATE_BOARD 6
+
+/* Twelve conversions of 104 us take 1.25 ms, so that each channel comes at least every 3.3 ms
+ * even when a scan has to wait for two conversions of a train. */
+#define SCAN_PERIOD_MS 3
+
+#define TRAIN_CHANNELS_MAX 5
+#define TRAIN_SAMPLES_MAX 64
+
+struct rail_scan {
+    uint32_t number; /* counts complete scans since reset; the wire shows it modulo 65536 */
+    uint16_t codes[RAIL_CHANNELS];
+};
+
+struct train_result {
+    uint16_t sum;
+    uint16_t min;
+    uint16_t max;
+};
+
+void scan_init(void);
+
+/* Called by the hal in interrupt context; true when the main loop has something to do. */
+bool scan_tick(void);
+bool scan_converted(uint16_t code);
+
+void scan_newest(struct rail_scan *scan);
+/* Newest code of rail channel 1..6. */
+uint16_t scan_code(uint8_t channel);
+
+/* channels are 1..CHANNEL_COUNT; a train must not be running. */
+void train_start(const uint8_t *channels, uint8_t count, uint8_t samples);
+bool train_running(void);
+/* Result of the channel at position index of the last train. */
+struct train_result train_result(uint8_t index);
+
+#endif

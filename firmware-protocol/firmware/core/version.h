@@ -1,0 +1,7 @@
+#ifndef HOLDFAST_VERSION_H
+#define HOLDFAST_VERSION_H
+
+#define PROTOCOL_VERSION 1
+#define FIRMWARE_VERSION "1.0.0"
+
+#endif
