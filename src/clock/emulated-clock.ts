@@ -26,7 +26,7 @@ export interface EmulatedClock extends Clock {
    * file read by promise). Returns the way to let time run again.
    */
   hold(): () => void;
-  /** Look again whether time must run; the driver calls it when a port opens. */
+  /** Look again whether time must run, and soon: a port opened, or bytes came from outside. */
   wake(): void;
   /** Stop for good: no timer fires any more and nothing keeps the process alive. */
   dispose(): void;
@@ -45,6 +45,9 @@ export interface EmulatedClockOptions {
  * firmware that never sleeps (4) this is 5 ms of real time, so keys and signals stay prompt.
  */
 const SLICE_MS = 20;
+
+/** How long a paced loop looks without pause after something came from outside, real ms. */
+const HURRY_REAL_MS = 2;
 
 /** A loop further behind its pace than this, real ms, was stopped; it does not rush to catch up. */
 const LATE_MS_MAX = 100;
@@ -123,7 +126,12 @@ export function createEmulatedClock(
         }
       };
     },
-    wake: schedule,
+    wake() {
+      pace.hurry();
+      scheduled?.cancel();
+      scheduled = null;
+      schedule();
+    },
     dispose() {
       disposed = true;
       timers.clear();
@@ -137,42 +145,45 @@ export function createEmulatedClock(
 interface Pace {
   /** Queue the next turn of the loop. */
   next(turn: () => void): { cancel(): void };
+  /** Emulated ms that the next turn may take. */
   sliceMs(): number;
+  /** Something came from outside: look often for a while. */
+  hurry(): void;
+}
+
+function immediate(turn: () => void): { cancel(): void } {
+  const handle = setImmediate(turn);
+  return { cancel: () => clearImmediate(handle) };
 }
 
 function createPace(ratio: number | null, driver: EmulatedDriver): Pace {
-  const immediate = (turn: () => void): { cancel(): void } => {
-    const handle = setImmediate(turn);
-    return { cancel: () => clearImmediate(handle) };
-  };
   if (ratio === null) {
-    return { next: immediate, sliceMs: () => SLICE_MS };
+    return { next: immediate, sliceMs: () => SLICE_MS, hurry: () => undefined };
   }
   // A real clock scaled by the ratio counts in emulated ms; the anchor lines the two up.
   const real = createRealClock({ scale: ratio });
-  let anchorMs = Number.NaN;
-  const leadMs = (): number => {
-    const nowMs = real.nowMs();
-    if (Number.isNaN(anchorMs)) {
-      anchorMs = nowMs - driver.nowMs();
-    }
-    const lead = driver.nowMs() + anchorMs - nowMs;
-    if (lead < -LATE_MS_MAX * ratio) {
-      anchorMs = nowMs - driver.nowMs();
+  let anchorMs = real.nowMs() - driver.nowMs();
+  let hurryUntilMs = Number.NEGATIVE_INFINITY;
+  /** Emulated ms by which the controller is behind its pace. */
+  const lagMs = (): number => {
+    const targetMs = real.nowMs() - anchorMs;
+    if (targetMs - driver.nowMs() > LATE_MS_MAX * ratio) {
+      anchorMs = real.nowMs() - driver.nowMs();
       return 0;
     }
-    return lead;
+    return targetMs - driver.nowMs();
   };
   return {
     next(turn) {
-      const lead = leadMs();
-      if (lead < ratio) {
+      if (lagMs() > ratio || real.nowMs() < hurryUntilMs) {
         return immediate(turn);
       }
-      const id = real.setTimeout(turn, lead);
+      const id = real.setTimeout(turn, ratio);
       return { cancel: () => real.clearTimeout(id) };
     },
-    // Slices of about a real millisecond, so that a paced bench moves smoothly.
-    sliceMs: () => Math.min(SLICE_MS, ratio),
+    sliceMs: () => Math.max(0, Math.min(SLICE_MS, lagMs())),
+    hurry() {
+      hurryUntilMs = real.nowMs() + HURRY_REAL_MS * ratio;
+    },
   };
 }
