@@ -21,7 +21,7 @@ const SECONDS_COLUMNS = 9;
 export function plainLine(entry: JournalEntry, snapshot: RunSnapshot): string | null {
   const text = eventText(entry.event, snapshot);
   if (text === null) return null;
-  return `${(entry.ms / 1000).toFixed(3).padStart(SECONDS_COLUMNS)} s  ${cleanText(text, false)}`;
+  return `${(entry.ms / 1000).toFixed(3).padStart(SECONDS_COLUMNS)} s  ${cleanText(text, false).trimEnd()}`;
 }
 
 /** The sealed entry as one JSON object on one line. */

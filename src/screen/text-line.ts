@@ -105,7 +105,9 @@ export function wrapText(
       continue;
     }
     if (rows.length === rowCountMax - 1) {
-      return [...rows, cutText(`${row} ${words.slice(index).join(" ")}`, columns, cut)];
+      rows.push(`${row} ${words.slice(index).join(" ")}`);
+      row = "";
+      break;
     }
     rows.push(row);
     row = word;

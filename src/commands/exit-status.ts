@@ -1,0 +1,37 @@
+/** What the program leaves behind as its exit status; part of its contract, listed in --help. */
+import type { EndCause } from "../events/events.ts";
+import type { Verdict } from "../events/levels.ts";
+
+export const EXIT = {
+  pass: 0,
+  notPass: 1,
+  wrongUsage: 2,
+  trouble: 3,
+  stopped: 4,
+} as const;
+
+export type ExitStatus = (typeof EXIT)[keyof typeof EXIT];
+
+export const EXIT_STATUS_HELP = `Exit status:
+  0  pass
+  1  not a pass: fail, or not every step was tested
+  2  wrong usage, or a file that cannot be used
+  3  void, or trouble with bench, controller, journal or program
+  4  stopped by the person or by a signal`;
+
+/** Why the run ended outranks what was found so far, and trouble outranks a wish to stop. */
+export function exitStatusOf(end: {
+  readonly verdict: Verdict;
+  readonly cause: EndCause;
+  /** Every rail that was raised was proved off. */
+  readonly allProvedOff: boolean;
+}): ExitStatus {
+  if (!end.allProvedOff) return EXIT.trouble;
+  if (end.verdict === "fail" || end.verdict === "conditional fail") return EXIT.notPass;
+  if (end.cause === "stopped by the person" || end.cause === "signal") return EXIT.stopped;
+  if (end.verdict === "void" || !QUIET_CAUSES.has(end.cause)) return EXIT.trouble;
+  return end.verdict === "not tested" ? EXIT.notPass : EXIT.pass;
+}
+
+/** Ends that are no trouble of the bench. */
+const QUIET_CAUSES: ReadonlySet<EndCause> = new Set(["completed", "first fail", "not warm"]);

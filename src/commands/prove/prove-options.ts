@@ -1,0 +1,133 @@
+/** What a person asked of `prove`, checked before anything is opened. */
+
+import { localeIsUtf8 } from "../../screen/glyphs.ts";
+import type { PartChange } from "../../simulate/fixture.ts";
+import { UsageError } from "../usage-error.ts";
+
+export interface ProveOptions {
+  readonly folder: string;
+  /** Serial port of a real controller; null for the emulated bench. */
+  readonly port: string | null;
+  readonly seed: number;
+  /** Emulated seconds per real second at most; null as fast as it goes. */
+  readonly pace: number | null;
+  readonly unit: string | null;
+  readonly runs: string;
+  readonly output: "screen" | "plain" | "json";
+  readonly ascii: boolean;
+  readonly colour: boolean;
+  /** Do not wait for a key at the cautions. */
+  readonly yes: boolean;
+  readonly faults: readonly PartChange[];
+}
+
+/** As commander hands them over; every value is text. */
+export interface RawProveOptions {
+  readonly port?: string;
+  readonly seed?: string;
+  readonly pace?: string;
+  readonly unit?: string;
+  readonly runs: string;
+  readonly json?: boolean;
+  readonly plain?: boolean;
+  readonly ascii?: boolean;
+  readonly color: boolean;
+  readonly yes?: boolean;
+  readonly fault: readonly string[];
+}
+
+export interface Surroundings {
+  readonly environment: Readonly<Record<string, string | undefined>>;
+  readonly stdoutIsTerminal: boolean;
+  readonly defaultFolder: string;
+}
+
+const UNIT_LENGTH_MAX = 40;
+const PACE_MAX = 10_000;
+
+/** @throws UsageError in one sentence: what was expected, what came */
+export function readProveOptions(
+  folder: string | undefined,
+  raw: RawProveOptions,
+  surroundings: Surroundings,
+): ProveOptions {
+  const { environment, stdoutIsTerminal } = surroundings;
+  if (raw.json && raw.plain) {
+    throw new UsageError("Expected one of --json and --plain, got both.");
+  }
+  if (raw.port !== undefined) refuseWithPort(raw);
+  // A dumb terminal cannot move its cursor, so a screen would pile up on it.
+  const canDraw = stdoutIsTerminal && environment["TERM"] !== "dumb";
+  return {
+    folder: folder ?? surroundings.defaultFolder,
+    port: raw.port ?? null,
+    seed: readSeed(raw.seed),
+    pace: readPace(raw.pace),
+    unit: readUnit(raw.unit),
+    runs: raw.runs,
+    output: raw.json ? "json" : raw.plain || !canDraw ? "plain" : "screen",
+    ascii: raw.ascii === true || !localeIsUtf8(environment),
+    colour: raw.color && !environment["NO_COLOR"] && canDraw,
+    yes: raw.yes === true,
+    faults: raw.fault.map(readFault),
+  };
+}
+
+function refuseWithPort(raw: RawProveOptions): void {
+  const emulatedOnly = [
+    raw.seed === undefined ? null : "--seed",
+    raw.pace === undefined ? null : "--pace",
+    raw.fault.length === 0 ? null : "--fault",
+  ].filter((name) => name !== null);
+  if (emulatedOnly.length > 0) {
+    throw new UsageError(
+      `Expected ${emulatedOnly.join(" and ")} only on the emulated bench, got --port as well.`,
+    );
+  }
+}
+
+function readSeed(text: string | undefined): number {
+  if (text === undefined) return 1;
+  const seed = Number(text);
+  if (!/^\d+$/.test(text) || !Number.isSafeInteger(seed) || seed > 0xffff_ffff) {
+    throw new UsageError(`Expected --seed as a whole number from 0 to 4294967295, got "${text}".`);
+  }
+  return seed;
+}
+
+function readPace(text: string | undefined): number | null {
+  if (text === undefined) return null;
+  const pace = Number(text);
+  if (text.trim() === "" || !Number.isFinite(pace) || pace <= 0 || pace > PACE_MAX) {
+    throw new UsageError(
+      `Expected --pace as a number above 0, at most ${PACE_MAX} (1 is real time), got "${text}".`,
+    );
+  }
+  return pace;
+}
+
+function readUnit(text: string | undefined): string | null {
+  if (text === undefined) return null;
+  const unit = text.trim();
+  if (unit === "" || unit.length > UNIT_LENGTH_MAX || /[\p{Cc}\p{Cf}]/u.test(unit)) {
+    throw new UsageError(
+      `Expected --unit as a serial of 1 to ${UNIT_LENGTH_MAX} printable characters, got ${JSON.stringify(text)}.`,
+    );
+  }
+  return unit;
+}
+
+/** `PART.PARAMETER=VALUE`, and `@MS` for a moment of emulated time. */
+function readFault(text: string): PartChange {
+  const match = /^(?<part>.+)\.(?<parameter>\w+)=(?<value>[^@]+)(?:@(?<at>\d+))?$/.exec(text);
+  const value = Number(match?.groups?.["value"]);
+  const part = match?.groups?.["part"];
+  const parameter = match?.groups?.["parameter"];
+  if (part === undefined || parameter === undefined || !Number.isFinite(value)) {
+    throw new UsageError(
+      `Expected --fault as PART.PARAMETER=VALUE or PART.PARAMETER=VALUE@MS, got "${text}".`,
+    );
+  }
+  const at = match?.groups?.["at"];
+  return { part, parameter, value, atMs: at === undefined ? null : Number(at) };
+}

@@ -1,0 +1,91 @@
+/**
+ * Who tells the person what happens: the screen, plain lines or JSON lines. Whatever goes wrong
+ * in telling is said once and never reaches the run.
+ */
+import type { Clock } from "../../clock/clock.ts";
+import { jsonLine, plainLine } from "../../screen/plain-lines.ts";
+import type { StandardStreams } from "../standard-streams.ts";
+import { createLineOutput, type LineOutput } from "./line-output.ts";
+import { openPatientTerminal } from "./patient-terminal.ts";
+import type { ProveOptions } from "./prove-options.ts";
+import type { RunFeed } from "./run-feed.ts";
+
+export interface Reporter {
+  /** A sentence outside the run: before it begins, or after it has ended. */
+  say(text: string): void;
+  /** Stop drawing and give the terminal back; the last picture stays on it. Safe to call twice. */
+  close(): Promise<void>;
+}
+
+export interface ReporterOptions {
+  readonly options: ProveOptions;
+  readonly feed: RunFeed;
+  readonly streams: StandardStreams;
+  /** Real time. */
+  readonly clock: Clock;
+  readonly onStop: (key: string) => void;
+}
+
+export async function openReporter(given: ReporterOptions): Promise<Reporter> {
+  const { output } = given.options;
+  const lines = createLineOutput({
+    stream: process.stdout,
+    gone: () => given.streams.outputGone,
+    leftOutLine:
+      output === "json" ? null : (count) => `(${count} lines left out: the reader was too slow)`,
+  });
+  if (output === "screen") return openScreenReporter(given, lines);
+  return openLineReporter(given, lines);
+}
+
+function openLineReporter({ options, feed }: ReporterOptions, lines: LineOutput): Reporter {
+  const json = options.output === "json";
+  const stop = feed.onEntry((entry, snapshot) => {
+    const line = json ? jsonLine(entry) : plainLine(entry, snapshot);
+    if (line !== null) lines.write(line);
+  });
+  return {
+    // Standard output of --json carries events only, so that a program can read it.
+    say: (text) => (json ? process.stderr.write(`${text}\n`) : lines.write(text)),
+    close: async () => stop(),
+  };
+}
+
+async function openScreenReporter(given: ReporterOptions, lines: LineOutput): Promise<Reporter> {
+  const { options, feed, clock } = given;
+  const { ascii, colour } = options;
+  // React keeps a record of every render for ever unless this is set before it is loaded.
+  process.env["NODE_ENV"] = "production";
+  const { renderScreen, lastPicture } = await import("../../screen/render-screen.tsx");
+  const patient = openPatientTerminal(process.stdout, clock);
+  let fallback: Reporter | null = null;
+  const screen = renderScreen({
+    feed,
+    clock,
+    stdout: patient?.stream ?? process.stdout,
+    stdin: process.stdin,
+    ascii,
+    colour,
+    onStop: given.onStop,
+    onDrawingFault(error) {
+      fallback = openLineReporter(given, lines);
+      fallback.say(`The screen failed (${error.message}). The run goes on, in plain lines.`);
+    },
+  });
+  let closed = false;
+  return {
+    say: lines.write,
+    async close() {
+      if (closed) return;
+      closed = true;
+      screen.close();
+      await patient?.close();
+      if (fallback !== null) {
+        await fallback.close();
+        return;
+      }
+      const size = { columns: process.stdout.columns, rows: process.stdout.rows };
+      lines.write(lastPicture(feed.snapshot(), size, { ascii, colour }));
+    },
+  };
+}

@@ -1,0 +1,57 @@
+/**
+ * Standard output and error as things that may break.
+ *
+ * A reader that leaves (`| head -3`) or a terminal that is gone must never end the program before
+ * its outputs are safe, and a reader that is slow must not hold it up.
+ */
+import type { Clock } from "../clock/clock.ts";
+
+/** Longest wait for a slow reader at the very end. */
+const FLUSH_MS_MAX = 2_000;
+const FLUSH_POLL_MS = 10;
+
+/** Errors that mean nobody reads any more: closed pipe, terminal gone. */
+const GONE_CODES: ReadonlySet<string> = new Set(["EPIPE", "EIO", "ECONNRESET", "EBADF"]);
+
+export interface StandardStreams {
+  /** Nobody reads standard output any more. */
+  readonly outputGone: boolean;
+  /** Wait until what was written has left, at most two seconds. */
+  flush(clock: Clock): Promise<void>;
+}
+
+/** Take the sting out of both streams; call once, before anything is written. */
+export function guardStandardStreams(): StandardStreams {
+  let outputGone = false;
+  let errorGone = false;
+  process.stdout.on("error", (error: NodeJS.ErrnoException) => {
+    if (!GONE_CODES.has(error.code ?? "")) tellOnce(error);
+    outputGone = true;
+  });
+  process.stderr.on("error", () => {
+    // There is nowhere left to say it.
+    errorGone = true;
+  });
+  process.stdin.on("error", () => {
+    // A terminal that went away; the hang-up signal tells of it.
+    process.stdin.pause();
+  });
+  let told = false;
+  const tellOnce = (error: Error): void => {
+    if (told || errorGone) return;
+    told = true;
+    process.stderr.write(`Writing to standard output failed: ${error.message}.\n`);
+  };
+  return {
+    get outputGone() {
+      return outputGone;
+    },
+    async flush(clock) {
+      const untilMs = clock.nowMs() + FLUSH_MS_MAX;
+      const waiting = () =>
+        (!outputGone && process.stdout.writableLength > 0) ||
+        (!errorGone && process.stderr.writableLength > 0);
+      while (waiting() && clock.nowMs() < untilMs) await clock.delay(FLUSH_POLL_MS);
+    },
+  };
+}
