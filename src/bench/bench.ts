@@ -38,7 +38,12 @@ export interface TripLimit {
 
 export type BenchEvent =
   | { readonly kind: "restarted"; readonly cause: string; readonly bootCount: number }
-  | { readonly kind: "tripped"; readonly channel: string; readonly code: number; readonly atMs: number }
+  | {
+      readonly kind: "tripped";
+      readonly channel: string;
+      readonly code: number;
+      readonly atMs: number;
+    }
   | { readonly kind: "dead-man"; readonly atMs: number }
   | { readonly kind: "link-lost"; readonly reason: string };
 

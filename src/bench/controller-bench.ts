@@ -142,9 +142,9 @@ export class WiredControllerBench implements ControllerBench {
   }
 
   async armTrips(armed: boolean): Promise<void> {
-    if (armed) this.#refuseAfterRestart();
     await applySetting(this.#link, {
       body: `TRIP:ARM ${armed ? "ON" : "OFF"}`,
+      withdrawn: () => (armed ? this.#afterRestart() : null),
       confirm: { query: "TRIP:ARM?", happened: (answer) => answer === (armed ? "1" : "0") },
     });
   }
@@ -200,11 +200,14 @@ export class WiredControllerBench implements ControllerBench {
 
   async #switch(states: ReadonlyMap<number, boolean>, body: string): Promise<void> {
     const closing = [...states].filter(([, close]) => close).map(([output]) => output);
-    if (closing.length > 0) this.#refuseAfterRestart();
     const offsBefore = closing.map((output) => this.#offs.get(output));
     await applySetting(this.#link, {
       body,
-      overtaken: () => closing.some((output, at) => this.#offs.get(output) !== offsBefore[at]),
+      withdrawn: () => {
+        if (closing.length === 0) return null;
+        const overtaken = closing.some((output, at) => this.#offs.get(output) !== offsBefore[at]);
+        return overtaken ? new BenchError("overtaken", { command: body }) : this.#afterRestart();
+      },
       confirm: {
         query: `ROUT:CLOS? (@${[...states.keys()].join(",")})`,
         happened: (answer) => {
@@ -222,9 +225,10 @@ export class WiredControllerBench implements ControllerBench {
     expectOk(body, await this.#link.ask(asked));
   }
 
-  #refuseAfterRestart(): void {
+  /** A controller that restarted is switched on again by a new connection only. */
+  #afterRestart(): BenchError | null {
     const { restarted } = this.#watch;
-    if (restarted !== null) throw new BenchError("controller-restarted", restarted);
+    return restarted === null ? null : new BenchError("controller-restarted", restarted);
   }
 
   #rail(name: RailName): WiredRail {

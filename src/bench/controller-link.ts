@@ -133,11 +133,9 @@ export class ControllerLink {
     while (this.#inFlight === null && this.#end === null) {
       const request = this.#queue.take();
       if (request === null) return;
-      if (request.isOvertaken()) {
-        request.reject(new BenchError("overtaken", { command: request.body }));
-        continue;
-      }
-      this.#send(request);
+      const withdrawn = request.withdrawn();
+      if (withdrawn === null) this.#send(request);
+      else request.reject(withdrawn);
     }
   }
 

@@ -17,8 +17,8 @@ export interface Asked {
   readonly deadlineMs: number;
   /** How often it may be sent again when no good reply came: 0 unless a repeat changes nothing. */
   readonly repeats: 0 | 1;
-  /** Asked right before each sending; true when a later request wants the opposite. */
-  readonly overtaken?: () => boolean;
+  /** Asked right before each sending; an error when it must not be sent any more. */
+  readonly withdrawn?: () => BenchError | null;
 }
 
 export class Request {
@@ -51,8 +51,8 @@ export class Request {
     this.#firstSentMs ??= nowMs;
   }
 
-  isOvertaken(): boolean {
-    return this.#asked.overtaken?.() ?? false;
+  withdrawn(): BenchError | null {
+    return this.#asked.withdrawn?.() ?? null;
   }
 
   mayRepeat(): boolean {

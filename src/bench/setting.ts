@@ -10,8 +10,8 @@ export interface Setting {
   readonly body: string;
   /** Query and test by which to learn whether the change happened. */
   readonly confirm: { readonly query: string; readonly happened: (answer: string) => boolean };
-  /** True when it must not be sent any more. */
-  readonly overtaken?: () => boolean;
+  /** Asked right before each sending; an error when it must not be sent any more. */
+  readonly withdrawn?: () => BenchError | null;
 }
 
 /** @throws BenchError as ControllerLink.ask does; reply-malformed */
@@ -26,9 +26,9 @@ export async function applySetting(link: ControllerLink, setting: Setting): Prom
 }
 
 async function sendOnce(link: ControllerLink, setting: Setting): Promise<void> {
-  const { body, overtaken } = setting;
+  const { body, withdrawn } = setting;
   const once = { body, urgency: "work", deadlineMs: REPLY_DEADLINE_MS, repeats: 0 } as const;
-  expectOk(body, await link.ask(overtaken === undefined ? once : { ...once, overtaken }));
+  expectOk(body, await link.ask(withdrawn === undefined ? once : { ...once, withdrawn }));
 }
 
 /** @throws BenchError reply-malformed when a setting is answered by anything but OK */

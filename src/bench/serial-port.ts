@@ -1,0 +1,111 @@
+/**
+ * A controller's serial port through node-serialport: one object per connection, locked, and
+ * destroyed on close, because a port that is closed and opened again sends what was kept for it.
+ *
+ * The kernel raises DTR at opening and drops it at closing, which restarts most boards; that is
+ * left as it is, and each opening is treated as a power-up. Nothing reads or sets modem lines, so
+ * pseudo-terminals, where that fails, work too.
+ */
+import { SerialPort } from "serialport";
+import type { Clock } from "../clock/clock.ts";
+import { BenchError } from "./bench-error.ts";
+import type { ControllerPort } from "./controller-port.ts";
+import { explainOpenFailure, refuseUnlessDevice } from "./serial-port-refusal.ts";
+
+/** The AVR's divisor is exact for it at 16 MHz (ATmega328P data sheet, USART baud rate tables). */
+export const BAUD_RATE = 500_000;
+const OPEN_LIMIT_MS = 5000;
+const CLOSE_LIMIT_MS = 2000;
+
+export interface OpenSerialPortOptions {
+  readonly clock: Clock;
+  readonly openLimitMs?: number;
+  readonly closeLimitMs?: number;
+}
+
+/**
+ * Open a serial port for `connectController`.
+ *
+ * @param path device, such as /dev/ttyACM0, or a stable link to it under /dev/serial/by-id
+ * @throws BenchError port-missing, port-busy, port-not-permitted, port-not-serial, port-vanished,
+ *   port-open-timeout, port-open-failed
+ */
+export async function openSerialPort(
+  path: string,
+  options: OpenSerialPortOptions,
+): Promise<ControllerPort> {
+  const { clock, openLimitMs = OPEN_LIMIT_MS, closeLimitMs = CLOSE_LIMIT_MS } = options;
+  await refuseUnlessDevice(path);
+  const stream = new SerialPort({ path, baudRate: BAUD_RATE, autoOpen: false, lock: true });
+  // A late error of a port that was given up belongs to nobody and must not end the program;
+  // whoever uses the port listens for itself.
+  stream.on("error", () => undefined);
+  try {
+    await opened(stream, { path, clock, limitMs: openLimitMs });
+  } catch (error) {
+    stream.destroy();
+    if (error instanceof BenchError) throw error;
+    throw await explainOpenFailure(path, error);
+  }
+  stream.once("close", () => stream.destroy());
+  let closing: Promise<void> | null = null;
+  return {
+    name: path,
+    stream,
+    close: () => {
+      closing ??= closed(stream, { path, clock, limitMs: closeLimitMs });
+      return closing;
+    },
+  };
+}
+
+interface Limited {
+  readonly path: string;
+  readonly clock: Clock;
+  readonly limitMs: number;
+}
+
+function opened(stream: SerialPort, { path, clock, limitMs }: Limited): Promise<void> {
+  return new Promise((resolve, reject) => {
+    let late = false;
+    const timer = clock.setTimeout(() => {
+      late = true;
+      reject(new BenchError("port-open-timeout", { port: path, limitMs }));
+    }, limitMs);
+    stream.open((error) => {
+      clock.clearTimeout(timer);
+      if (error) reject(error);
+      else if (late) stream.close();
+      else resolve();
+    });
+  });
+}
+
+function closed(stream: SerialPort, { path, clock, limitMs }: Limited): Promise<void> {
+  return new Promise((resolve, reject) => {
+    const fail = (cause?: unknown) => {
+      stream.destroy();
+      reject(new BenchError("port-close-failed", { port: path, limitMs }, cause));
+    };
+    if (!stream.isOpen) {
+      stream.destroy();
+      resolve();
+      return;
+    }
+    const timer = clock.setTimeout(fail, limitMs);
+    stream.close((error) => {
+      clock.clearTimeout(timer);
+      if (error && !isDisconnect(error)) {
+        fail(error);
+        return;
+      }
+      stream.destroy();
+      resolve();
+    });
+  });
+}
+
+/** A device that went away while it was being closed is closed. */
+function isDisconnect(error: Error): boolean {
+  return "disconnected" in error && error.disconnected === true;
+}
