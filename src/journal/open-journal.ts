@@ -233,7 +233,8 @@ class FileJournal implements Journal {
 }
 
 function notOpened(path: string, error: unknown): JournalFault {
-  const exists = codeOf(error) === "EEXIST";
+  // Making the folder says EEXIST too, when a file stands where a folder should.
+  const exists = codeOf(error) === "EEXIST" && !isFrom(error, "mkdir");
   const message = exists
     ? `Expected no file at ${path}, but one is there. A journal is never written over: name another.`
     : `Expected to create the journal ${path}, but it failed (${messageOf(error)}). ` +
@@ -243,6 +244,10 @@ function notOpened(path: string, error: unknown): JournalFault {
     sealedLines: 0,
     cause: error,
   });
+}
+
+function isFrom(error: unknown, syscall: string): boolean {
+  return error instanceof Error && "syscall" in error && error.syscall === syscall;
 }
 
 function isFull(error: unknown): boolean {
