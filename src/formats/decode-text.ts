@@ -17,7 +17,7 @@ export type DecodeResult =
  * Refused: more than 1 MiB, nothing but white space, NUL bytes, UTF-16, invalid UTF-8.
  */
 export function decodeText(bytes: Uint8Array, fileName: string): DecodeResult {
-  if (bytes.length > FILE_SIZE_BYTES_MAX) return refuseSize(fileName, bytes.length);
+  if (bytes.length > FILE_SIZE_BYTES_MAX) return refuseSize(fileName);
   if (hasWideMark(bytes)) {
     return refuse("FILE_BINARY", fileName, "the file is UTF-16, expected UTF-8", {
       whatToDo: "save it as UTF-8 in the editor",
@@ -44,7 +44,7 @@ export function decodeText(bytes: Uint8Array, fileName: string): DecodeResult {
 /** The same refusals for a text that is already decoded; drops a leading byte order mark. */
 export function checkText(given: string, fileName: string): DecodeResult {
   const text = given.startsWith("\uFEFF") ? given.slice(1) : given;
-  if (text.length > FILE_SIZE_BYTES_MAX) return refuseSize(fileName, text.length);
+  if (text.length > FILE_SIZE_BYTES_MAX) return refuseSize(fileName);
   const nulAt = text.indexOf("\0");
   if (nulAt >= 0) {
     return refuse("FILE_BINARY", fileName, `a NUL at character ${nulAt}, expected a text`, {
@@ -60,8 +60,8 @@ export function checkText(given: string, fileName: string): DecodeResult {
   return { ok: true, text };
 }
 
-function refuseSize(fileName: string, size: number): DecodeResult {
-  const reason = `${size} bytes, expected at most ${FILE_SIZE_BYTES_MAX}`;
+function refuseSize(fileName: string): DecodeResult {
+  const reason = `more than ${FILE_SIZE_BYTES_MAX} bytes, expected a few thousand`;
   return refuse("FILE_TOO_LARGE", fileName, reason, {
     whatToDo: "check that the right file is named; use `repeat` instead of many equal steps",
   });
