@@ -1,0 +1,521 @@
+import fc from "fast-check";
+import { describe, expect, it } from "vitest";
+import type { JournalEntry, RunEvent } from "../../src/events/events.ts";
+import type { Verdict } from "../../src/events/levels.ts";
+import { type FoldedRun, verdictAtEnd } from "../../src/journal/account.ts";
+import { foldEvent, foldJournal, initialSnapshot, LOG_LINES_MAX } from "../../src/journal/fold.ts";
+import { openJournal } from "../../src/journal/open-journal.ts";
+import { parseJournal } from "../../src/journal/read-journal.ts";
+import { noReading } from "../../src/measure/reading.ts";
+import { judgeReading } from "../../src/verdict/judge.ts";
+import {
+  closed,
+  fall,
+  healthyEvents,
+  healthyUpTo,
+  judgedLine,
+  judgedNet,
+  latchPlan,
+  opened,
+  powerDown,
+  reading,
+} from "./latch-run.ts";
+import { memoryFile } from "./memory-file.ts";
+import { steppingClock, writeRun } from "./write-run.ts";
+
+function fold(events: readonly RunEvent[]): FoldedRun {
+  return foldJournal(writeRun(events).entries);
+}
+
+/** The healthy run with each event put through `change`; undefined takes it out. */
+function changed(change: (event: RunEvent) => RunEvent | undefined): RunEvent[] {
+  return healthyEvents.flatMap((event) => change(event) ?? []);
+}
+
+function without(kind: RunEvent["kind"], picked: (event: RunEvent) => boolean = () => true) {
+  return changed((event) => (event.kind === kind && picked(event) ? undefined : event));
+}
+
+/** The healthy run up to `kind` (its `skip`th), then these events, power-down and the close. */
+function broken(kind: RunEvent["kind"], then: readonly RunEvent[], close: RunEvent): RunEvent[] {
+  return [...healthyUpTo((event) => event.kind === kind), ...then, ...powerDown, close];
+}
+
+describe("a healthy run", () => {
+  const run = fold(healthyEvents);
+
+  it("passes, with nothing missed and every step passed", () => {
+    expect(run.verdict).toBe("pass");
+    expect(run.firstMiss).toBeNull();
+    expect(run.steps.map(({ state }) => state)).toEqual(["pass", "pass"]);
+    expect(run.cause).toBe("completed");
+    expect(run.account.doubts).toEqual([]);
+  });
+
+  it("has its rails, channels and warm-up times in the picture", () => {
+    const half = fold(healthyUpTo((event) => event.kind === "warm-up-ended"));
+    expect(half.rails.find(({ rail }) => rail === "plate")).toEqual({
+      rail: "plate",
+      on: true,
+      sourceV: 48,
+      boardV: 47.9,
+      inWindow: true,
+      fall: null,
+      fallV: null,
+    });
+    expect(half.channels.find(({ channel }) => channel === "Q")).toMatchObject({
+      volts: 44.9,
+      class: "high",
+    });
+    expect(half.warm).toEqual([
+      { net: "QN", validMs: 11_200, steadyMs: 14_300 },
+      { net: "Q", validMs: 11_400, steadyMs: 14_400 },
+    ]);
+    expect(half.warmUpMs).toBe(14_400);
+    expect(half.verdict).toBeNull();
+  });
+
+  it("shows what a hold is doing, and drops it when the step ends", () => {
+    const holding = fold(
+      healthyUpTo((event) => event.kind === "hold-progress" && event.part === "hold"),
+    );
+    expect(holding.hold).toEqual({
+      step: 1,
+      part: "hold",
+      elapsedMs: 120_000,
+      forMs: 120_000,
+      readingSets: 480,
+      moves: 240,
+    });
+    expect(run.hold).toBeNull();
+  });
+
+  it("shows what each net must be in the step that runs", () => {
+    const begun = fold(healthyUpTo((event) => event.kind === "step-begun" && event.step === 1));
+    expect(begun.channels.find(({ channel }) => channel === "Q")).toMatchObject({
+      expected: "high",
+      result: null,
+    });
+    expect(begun.steps.map(({ state }) => state)).toEqual(["pass", "running"]);
+  });
+
+  it("tells its story in the log with volts", () => {
+    const log = run.log.map(({ text }) => text);
+    expect(log).toContain("plate at its source 48.00 V, inside 45.6 to 50.4 V");
+    expect(log).toContain("Q pulled low to 9.40 V, valid by 11.4 s, steady at 14.4 s");
+    expect(log).toContain("Q read 9.40 V, low; QN read 44.80 V, high");
+    expect(log).toContain("plate off, its fall read, 0.40 V after 0.9 s");
+    expect(log.at(-1)).toBe("pass: completed");
+  });
+
+  it("counts time left downward, to nothing at the end", () => {
+    const lefts: number[] = [];
+    writeRun(healthyEvents).entries.reduce((before, entry) => {
+      const after = foldEvent(before, entry);
+      if (after.leftMs !== null) lefts.push(after.leftMs);
+      return after;
+    }, initialSnapshot());
+    expect(lefts.at(0)).toBeGreaterThan(120_000);
+    expect(lefts.at(-1)).toBe(0);
+    for (const [index, left] of lefts.entries()) {
+      expect(left).toBeLessThanOrEqual(lefts[index - 1] ?? Number.POSITIVE_INFINITY);
+    }
+  });
+});
+
+describe("the verdict of a run", () => {
+  const lowShort = judgedNet("Q", "low", 15.2);
+  const failing: RunEvent = {
+    kind: "reading",
+    step: 0,
+    part: "pattern",
+    readings: [lowShort, judgedNet("QN", "high", 44.8)],
+  };
+  const tripped: RunEvent = {
+    kind: "controller-event",
+    event: "tripped",
+    detail: "",
+    channel: "plate.board",
+    volts: 52.1,
+  };
+
+  it.each<[string, Verdict, RunEvent[]]>([
+    [
+      "fails by one margin that is short",
+      "fail",
+      broken(
+        "step-begun",
+        [failing, { kind: "step-ended", step: 1, result: "fail" }],
+        closed("fail", "first fail"),
+      ),
+    ],
+    [
+      "fails by a section still cold at time-out",
+      "fail",
+      broken(
+        "net-warm",
+        [{ kind: "warm-up-ended", warm: false, tookMs: 60_000, cold: [{ net: "Q", volts: 46.2 }] }],
+        closed("fail", "not warm"),
+      ),
+    ],
+    [
+      "is void when the cold section's net gave no reading: its lead may be off",
+      "void",
+      broken(
+        "net-warm",
+        [{ kind: "warm-up-ended", warm: false, tookMs: 60_000, cold: [{ net: "Q", volts: null }] }],
+        closed("void", "not warm"),
+      ),
+    ],
+    [
+      "is void by a reading that gave none",
+      "void",
+      changed((event) =>
+        event.kind === "reading" && event.part === "pattern"
+          ? {
+              ...event,
+              readings: [
+                judgeReading(noReading("Q", "lead not proved"), "low", latchPlan.contract),
+                judgedNet("QN", "high", 44.8),
+              ],
+            }
+          : event,
+      ).map((event) => (event.kind === "run-closed" ? closed("void") : event)),
+    ],
+    [
+      "is void after a supply was refused",
+      "void",
+      [
+        ...healthyUpTo((event) => event.kind === "controller"),
+        {
+          kind: "gate",
+          gate: "source",
+          rail: "plate",
+          reading: reading("plate.source", 61.3),
+          lowV: 45.6,
+          highV: 50.4,
+          open: false,
+          waitedMs: 500,
+        },
+        closed("void", "supply refused"),
+      ],
+    ],
+    ["is void after a trip", "void", broken("step-begun", [tripped], closed("void", "trip"))],
+    [
+      "does not blame the board for what it reads after a trip",
+      "void",
+      broken("step-begun", [tripped, failing], closed("void", "trip")),
+    ],
+    [
+      "still fails for what was read before a trip",
+      "fail",
+      broken("step-begun", [failing, tripped], closed("fail", "trip")),
+    ],
+    [
+      "is void when a rail was seen out of its window",
+      "void",
+      broken(
+        "step-begun",
+        [{ kind: "watch", readings: [reading("bias.board", -20.4)] }],
+        closed("void"),
+      ),
+    ],
+    [
+      "is void when a driven line is off its level, whatever the nets then do",
+      "void",
+      broken(
+        "step-begun",
+        [
+          {
+            kind: "reading",
+            step: 1,
+            part: "inactive",
+            readings: [judgedNet("Q", "low", 46), judgedLine("SET", "low", 40.2)],
+          },
+        ],
+        closed("void", "line off its level"),
+      ),
+    ],
+    [
+      "is void when a fall is not proved",
+      "void",
+      changed((event) =>
+        event.kind === "rail-fall" && event.rail === "plate" ? fall("plate", "lead lost") : event,
+      ),
+    ],
+    [
+      "is void when nothing is said of the fall of a raised rail",
+      "void",
+      without("rail-fall", (event) => event.kind === "rail-fall" && event.rail === "bias"),
+    ],
+    [
+      "is not tested when it was stopped before the end",
+      "not tested",
+      broken(
+        "step-begun",
+        [{ kind: "stop-requested", by: "person", detail: "stop key" }],
+        closed("not tested", "stopped by the person"),
+      ),
+    ],
+    [
+      "is not tested when a whole step was never begun",
+      "not tested",
+      changed((event) => ("step" in event && event.step === 0 ? undefined : event)),
+    ],
+    [
+      "is not tested when a pattern's net was not read",
+      "not tested",
+      changed((event) =>
+        event.kind === "reading" && event.part === "pattern"
+          ? { ...event, readings: event.readings.slice(1) }
+          : event,
+      ),
+    ],
+    [
+      "is not tested when the inactive lines were not read",
+      "not tested",
+      without("reading", (event) => event.kind === "reading" && event.part === "inactive"),
+    ],
+    [
+      "is not tested when a hold was cut short",
+      "not tested",
+      without(
+        "hold-progress",
+        (event) => event.kind === "hold-progress" && event.elapsedMs === 120_000,
+      ),
+    ],
+    [
+      "is not tested when no line moved in a hold",
+      "not tested",
+      changed((event) => (event.kind === "hold-progress" ? { ...event, moves: 0 } : event)),
+    ],
+    [
+      "is not tested when the flip was not held",
+      "not tested",
+      without("hold-progress", (event) => event.kind === "hold-progress" && event.part === "flip"),
+    ],
+    [
+      "is not tested when a gate never opened",
+      "not tested",
+      without("gate", (event) => event.kind === "gate" && event.rail === "bias"),
+    ],
+    ["is not tested without warm-up", "not tested", without("warm-up-ended")],
+    [
+      "fails when the extremes of a hold do not bear out that it passed",
+      "fail",
+      changed((event) =>
+        event.kind === "hold-progress" && event.part === "hold"
+          ? { ...event, worst: { ...event.worst, QN: { lowV: 9.3, highV: 14.2 } } }
+          : event,
+      ),
+    ],
+    [
+      "fails when a step is called failed though its readings passed",
+      "fail",
+      changed((event) =>
+        event.kind === "step-ended" && event.step === 0 ? { ...event, result: "fail" } : event,
+      ),
+    ],
+    [
+      "is the worse of its readings' and its closing line's",
+      "fail",
+      changed((event) => (event.kind === "run-closed" ? closed("fail") : event)),
+    ],
+    [
+      "is void by a fault of the journal, though all was read",
+      "void",
+      changed((event) => (event.kind === "run-closed" ? closed("pass", "journal fault") : event)),
+    ],
+  ])("%s: %s", (_, verdict, events) => {
+    expect(fold(events).verdict).toBe(verdict);
+  });
+
+  it("is open until the run is closed, and void at best when it never was while rails were up", () => {
+    const cut = fold(healthyUpTo((event) => event.kind === "step-ended"));
+    expect(cut.verdict).toBeNull();
+    expect(verdictAtEnd(cut, null)).toBe("void");
+  });
+
+  it("can be asked for before the closing line and is then what the closing line gives", () => {
+    const before = fold(healthyEvents.slice(0, -1));
+    expect(verdictAtEnd(before, "completed")).toBe("pass");
+    expect(verdictAtEnd(before, "link lost")).toBe("void");
+  });
+
+  it("says in the log when the closing line and the readings disagree", () => {
+    const run = fold(
+      changed((event) => (event.kind === "hold-progress" ? { ...event, moves: 0 } : event)),
+    );
+    expect(run.log.map(({ text }) => text)).toContain(
+      "the journal was closed as pass, its readings say not tested; the worse counts",
+    );
+  });
+});
+
+describe("the first miss", () => {
+  it("names net, volts and limit of a reading", () => {
+    const run = fold(
+      broken(
+        "step-begun",
+        [
+          {
+            kind: "reading",
+            step: 1,
+            part: "hold",
+            readings: [judgedNet("Q", "high", 44), judgedNet("QN", "low", 21.4)],
+          },
+        ],
+        closed("fail", "first fail"),
+      ),
+    );
+    expect(run.firstMiss).toEqual({
+      step: 1,
+      net: "QN",
+      volts: 21.4,
+      text: "QN read 21.40 V, expected low: between, at most 18 V required",
+    });
+  });
+
+  it("is the driven line before the nets that follow it", () => {
+    const run = fold(
+      broken(
+        "step-begun",
+        [
+          {
+            kind: "reading",
+            step: 1,
+            part: "inactive",
+            readings: [judgedNet("Q", "low", 46), judgedLine("SET", "low", 40.2)],
+          },
+        ],
+        closed("void", "line off its level"),
+      ),
+    );
+    expect(run.firstMiss).toMatchObject({ net: "SET", volts: 40.2 });
+  });
+
+  it("is the net of a cold section, with its last volts and the time", () => {
+    const run = fold(
+      broken(
+        "net-warm",
+        [
+          {
+            kind: "warm-up-ended",
+            warm: false,
+            tookMs: 60_000,
+            cold: [{ net: "QN", volts: 46.2 }],
+          },
+        ],
+        closed("fail", "not warm"),
+      ),
+    );
+    expect(run.firstMiss).toMatchObject({
+      net: "QN",
+      volts: 46.2,
+      text: "QN not warm after 60.0 s, last read 46.20 V",
+    });
+  });
+
+  it("stays the first", () => {
+    const miss = (net: string, volts: number): RunEvent => ({
+      kind: "reading",
+      step: 1,
+      part: "hold",
+      readings: [judgedNet(net, "low", volts)],
+    });
+    const run = fold(broken("step-begun", [miss("Q", 20), miss("QN", 44)], closed("fail")));
+    expect(run.firstMiss).toMatchObject({ net: "Q", volts: 20 });
+  });
+});
+
+describe("the fold", () => {
+  it("of a replay equals the live fold at every seal", () => {
+    const file = memoryFile();
+    const journal = openJournal({
+      path: "run.ndjson",
+      clock: steppingClock(),
+      startMs: 0,
+      createFile: file.create,
+    });
+    let live = initialSnapshot();
+    journal.subscribe((entry) => {
+      live = foldEvent(live, entry);
+    });
+    for (const event of healthyEvents) {
+      journal.append(event);
+      journal.seal();
+      expect(foldJournal(parseJournal(file.bytes()).entries)).toEqual(live);
+    }
+    expect(live.verdict).toBe("pass");
+  });
+
+  it("never throws on any part of a run in any order", () => {
+    fc.assert(
+      fc.property(fc.shuffledSubarray([...healthyEvents]), (events) => {
+        expect(fold(events).sealedEvents).toBe(events.length);
+      }),
+      { numRuns: 150 },
+    );
+  });
+
+  it("does not pass without any one of the events that a pass rests on", () => {
+    const needed = healthyEvents.filter(isNeededToPass);
+    expect(needed.length).toBeGreaterThan(16);
+    for (const one of needed) {
+      const run = fold(healthyEvents.filter((event) => event !== one));
+      expect(run.verdict, JSON.stringify(one)).not.toBe("pass");
+    }
+  });
+
+  it("changes nothing of the snapshot it was given", () => {
+    const { entries } = writeRun(healthyEvents);
+    let run = deepFrozen(initialSnapshot());
+    for (const entry of entries) run = deepFrozen(foldEvent(run, entry));
+    expect(run.verdict).toBe("pass");
+  });
+
+  it("shares what an event does not touch", () => {
+    const before = fold(healthyUpTo((event) => event.kind === "warm-up-ended"));
+    const entry: JournalEntry = {
+      n: before.sealedEvents,
+      ms: before.ms,
+      before: "",
+      event: { kind: "remark", text: "rain on the deck above" },
+    };
+    const after = foldEvent(before, entry);
+    expect(after.rails).toBe(before.rails);
+    expect(after.channels).toBe(before.channels);
+    expect(after.steps).toBe(before.steps);
+    expect(after.plan).toBe(before.plan);
+  });
+
+  it("keeps the log bounded through a night", () => {
+    const { entries } = writeRun([opened]);
+    let run = foldJournal(entries);
+    for (let n = 1; n < 2000; n += 1) {
+      run = foldEvent(run, { n, ms: n, before: "", event: { kind: "remark", text: `bell ${n}` } });
+    }
+    expect(run.log).toHaveLength(LOG_LINES_MAX);
+    expect(run.log.at(-1)?.text).toBe("bell 1999");
+    expect(run.sealedEvents).toBe(2000);
+  });
+});
+
+/** Gates, warm-up, readings, whole holds, ends of steps and falls: each is looked for by name. */
+function isNeededToPass(event: RunEvent): boolean {
+  if (event.kind === "hold-progress") {
+    return event.elapsedMs === event.forMs;
+  }
+  // Hold and flip readings are also in the progress of the hold, which says more.
+  return event.kind === "reading"
+    ? event.part === "pattern" || event.part === "inactive"
+    : ["gate", "warm-up-ended", "step-ended", "rail-fall", "run-closed"].includes(event.kind);
+}
+
+function deepFrozen<T>(value: T): T {
+  if (typeof value === "object" && value !== null && !Object.isFrozen(value)) {
+    Object.freeze(value);
+    Object.values(value).forEach(deepFrozen);
+  }
+  return value;
+}
