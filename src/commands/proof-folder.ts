@@ -58,11 +58,14 @@ export async function readProofFolder(
 ): Promise<{ readonly files: readonly ProofFile[]; readonly problems: readonly FileProblem[] }> {
   const roles = ["board", "rig", "sequence"] as const;
   const read = await Promise.all(
-    roles.map((role) => readProofFile(choice[role] ?? join(folder, `${role}.yaml`), role)),
+    roles.map(async (role) => {
+      const one = await readProofFile(choice[role] ?? join(folder, `${role}.yaml`), role);
+      return { role, one };
+    }),
   );
   return {
-    files: read.flatMap((one) => (one.ok ? [one.file] : [])),
-    problems: read.flatMap((one) => (one.ok ? [] : one.problems)),
+    files: read.flatMap(({ role, one }) => (one.ok ? [{ ...one.file, role }] : [])),
+    problems: read.flatMap(({ one }) => (one.ok ? [] : one.problems)),
   };
 }
 
@@ -70,15 +73,18 @@ export async function readProofFolder(
 export async function loadProof(folder: string, choice: ProofChoice = {}): Promise<ProofResult> {
   const { files, problems } = await readProofFolder(folder, choice);
   const loaded = await loadProofFiles(files);
-  const { documents } = loaded;
   const all = [...problems, ...loaded.problems];
-  const { board, rig, sequence } = documents;
-  if (all.length > 0 || !board || !rig || !sequence) return { ok: false, problems: all };
-  const sources = loaded.files.map(({ role, path, sha256 }) => ({
-    role,
-    name: basename(path),
-    sha256,
-  }));
+  if (all.length > 0) return { ok: false, problems: all };
+  const result = proofOf(loaded);
+  if (result === null) throw new RangeError("a file without problems gave no document");
+  return result;
+}
+
+/** Resolve loaded files; null unless board, rig and sequence are all there. */
+export function proofOf({ documents, files }: LoadedFiles): ProofResult | null {
+  const { board, rig, sequence, circuit } = documents;
+  if (!board || !rig || !sequence) return null;
+  const sources = files.map(({ role, path, sha256 }) => ({ role, name: basename(path), sha256 }));
   const result = resolvePlan({ board, rig, sequence, sources });
   if (!result.ok) return result;
   const proof: Proof = {
@@ -86,7 +92,7 @@ export async function loadProof(folder: string, choice: ProofChoice = {}): Promi
     board: board.value,
     rig: rig.value,
     sequence: sequence.value,
-    circuit: documents.circuit?.value ?? null,
+    circuit: circuit?.value ?? null,
   };
   return { ok: true, proof };
 }
@@ -123,7 +129,7 @@ export async function loadProofFiles(given: readonly ProofFile[]): Promise<Loade
   const named = rig?.value.bench.kind === "emulated" ? rig.value.bench.circuit : null;
   if (rig !== undefined && named !== null && !files.some((file) => file.role === "circuit")) {
     const read = await readProofFile(join(dirname(rig.file), named), "circuit");
-    if (read.ok) files.push(read.file);
+    if (read.ok) files.push({ ...read.file, role: "circuit" });
     else problems.push(...read.problems);
   }
   const circuit = load("circuit", loadCircuit);
@@ -136,22 +142,22 @@ export async function loadProofFiles(given: readonly ProofFile[]): Promise<Loade
   return { files, documents, problems };
 }
 
-/** Read one file of at most 1 MiB; never reads a device, a pipe or a folder. */
+/** Read one file of at most 1 MiB; never reads a device, a pipe or a folder. `role` is for words. */
 export async function readProofFile(
   path: string,
-  role: ProofRole,
-): Promise<Outcome<{ readonly file: ProofFile }>> {
+  role: ProofRole | "proof",
+): Promise<Outcome<{ readonly file: Omit<ProofFile, "role"> }>> {
   const read = await readBounded(path, role);
   if (!read.ok) return read;
   const decoded = decodeText(read.bytes, path);
   if (!decoded.ok) return decoded;
   const sha256 = createHash("sha256").update(read.bytes).digest("hex");
-  return { ok: true, file: { role, path, text: decoded.text, sha256 } };
+  return { ok: true, file: { path, text: decoded.text, sha256 } };
 }
 
 async function readBounded(
   path: string,
-  role: ProofRole,
+  role: ProofRole | "proof",
 ): Promise<Outcome<{ readonly bytes: Uint8Array }>> {
   try {
     // Non-blocking, so that a pipe without a writer is refused instead of waited for.
@@ -183,7 +189,7 @@ async function readBounded(
 const UNREADABLE_WORDS: Readonly<Record<string, readonly [reason: string, whatToDo: string]>> = {
   ENOENT: ["no such file", "name a folder that holds it, or name the file itself"],
   ENOTDIR: ["a part of this path is no folder", "check the path"],
-  EISDIR: ["a folder, expected a file", "name the file in it"],
+  EISDIR: ["a folder", "name the file in it"],
   EACCES: ["not permitted to read it", "change its permissions (`chmod u+r`) or its owner"],
   EPERM: ["not permitted to read it", "change its permissions (`chmod u+r`) or its owner"],
   ELOOP: ["its symbolic links go in a circle", "mend the link"],
@@ -192,7 +198,7 @@ const UNREADABLE_WORDS: Readonly<Record<string, readonly [reason: string, whatTo
 
 function unreadable(
   path: string,
-  role: ProofRole,
+  role: ProofRole | "proof",
   why: string,
 ): { readonly ok: false; readonly problems: readonly FileProblem[] } {
   const [reason, whatToDo] = UNREADABLE_WORDS[why] ?? [
@@ -205,7 +211,7 @@ function unreadable(
     line: null,
     column: null,
     offending: "",
-    reason: `${reason}, expected the ${role} file`,
+    reason: `${reason}, expected ${role === "proof" ? "a file of a proof" : `the ${role} file`}`,
     whatToDo,
   };
   return { ok: false, problems: [problem] };

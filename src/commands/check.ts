@@ -1,0 +1,129 @@
+/**
+ * `holdfast check`: read the files of a proof, say in words what they mean, or say everything that
+ * is wrong in them. Touches no port and energises nothing.
+ */
+import { stat } from "node:fs/promises";
+import { type FileProblem, problemLines, sortProblems } from "../formats/problem.ts";
+import { describeProof } from "./check/describe-proof.ts";
+import { EXIT, type ExitStatus } from "./exit-status.ts";
+import {
+  loadProof,
+  loadProofFiles,
+  type Proof,
+  type ProofFile,
+  type ProofRole,
+  proofOf,
+  readProofFile,
+} from "./proof-folder.ts";
+
+export interface CheckIo {
+  /** One line of the answer. */
+  readonly out: (line: string) => void;
+  /** One line about what is wrong. */
+  readonly error: (line: string) => void;
+}
+
+/**
+ * Check one folder, or any of its files.
+ *
+ * @param paths a folder with board.yaml, rig.yaml and sequence.yaml; or files, told apart by their
+ *   `format:` line. Files that do not make a whole proof are checked each by itself
+ * @returns 0 when nothing is wrong, else 2
+ */
+export async function checkCommand(paths: readonly string[], io: CheckIo): Promise<ExitStatus> {
+  const [first] = paths;
+  if (first === undefined) {
+    io.error("Name a folder that holds board.yaml, rig.yaml and sequence.yaml, or name files.");
+    return EXIT.wrongUsage;
+  }
+  if (paths.length === 1 && (await isFolder(first))) {
+    const result = await loadProof(first);
+    return result.ok ? tell(result.proof, io) : refuse(result.problems, io);
+  }
+  return checkFiles(paths, io);
+}
+
+async function checkFiles(paths: readonly string[], io: CheckIo): Promise<ExitStatus> {
+  const problems: FileProblem[] = [];
+  const byRole = new Map<ProofRole, ProofFile>();
+  for (const path of paths) {
+    const read = await readProofFile(path, "proof");
+    if (!read.ok) {
+      problems.push(...read.problems);
+      continue;
+    }
+    const role = roleOf(read.file.text);
+    const other = role === null ? undefined : byRole.get(role);
+    if (role === null) problems.push(noFormat(path));
+    else if (other !== undefined) problems.push(sameRole(path, role, other.path));
+    else byRole.set(role, { ...read.file, role });
+  }
+  const loaded = await loadProofFiles([...byRole.values()]);
+  problems.push(...loaded.problems);
+  if (problems.length > 0) return refuse(problems, io);
+  const result = proofOf(loaded);
+  if (result !== null) return result.ok ? tell(result.proof, io) : refuse(result.problems, io);
+  for (const { role, path } of loaded.files) io.out(`${path}: a ${role} file, nothing wrong in it`);
+  io.out(
+    "Not a whole proof: board, rig and sequence together are needed to check names and volts.",
+  );
+  return EXIT.pass;
+}
+
+function tell(proof: Proof, io: CheckIo): ExitStatus {
+  for (const line of describeProof(proof)) io.out(line);
+  return EXIT.pass;
+}
+
+function refuse(problems: readonly FileProblem[], io: CheckIo): ExitStatus {
+  for (const line of problemLines(sortProblems(problems))) io.error(line);
+  const count = problems.length;
+  io.error(
+    count === 1 ? "1 problem, nothing was energised." : `${count} problems, nothing was energised.`,
+  );
+  return EXIT.wrongUsage;
+}
+
+async function isFolder(path: string): Promise<boolean> {
+  try {
+    return (await stat(path)).isDirectory();
+  } catch (error) {
+    // What is wrong with the path is said where it is read as a file.
+    if (error instanceof Error && "code" in error) return false;
+    throw error;
+  }
+}
+
+/** Role by the format line alone; the loader reads it properly afterwards. */
+function roleOf(text: string): ProofRole | null {
+  const match =
+    /^(?:\{\s*)?["']?format["']?\s*:\s*["']?holdfast-(board|rig|sequence|circuit)\b/m.exec(text);
+  const role = match?.[1];
+  return role === "board" || role === "rig" || role === "sequence" || role === "circuit"
+    ? role
+    : null;
+}
+
+function noFormat(file: string): FileProblem {
+  return {
+    code: "FORMAT_WRONG",
+    file,
+    line: 1,
+    column: 1,
+    offending: "",
+    reason: "no line names a format, expected holdfast-board, -rig, -sequence or -circuit",
+    whatToDo: "add `format:` as the first line, or check that the right file is named",
+  };
+}
+
+function sameRole(file: string, role: ProofRole, other: string): FileProblem {
+  return {
+    code: "NAME_TWICE",
+    file,
+    line: 1,
+    column: 1,
+    offending: "",
+    reason: `a second ${role} file beside ${other}`,
+    whatToDo: "name one of each kind",
+  };
+}
