@@ -36,11 +36,11 @@ void controller_init(void) {
 }
 
 static void judge_scan(uint32_t now_ms) {
-    struct rail_scan scan;
-    scan_newest(&scan);
-    if (scan.number == scan_seen) {
+    if (!scan_is_newer(scan_seen)) {
         return;
     }
+    struct rail_scan scan;
+    scan_newest(&scan);
     scan_seen = scan.number;
     /* Nothing else feeds it: a dead converter or a dead main loop resets the chip. */
     hal_watchdog_feed();

@@ -17,8 +17,6 @@ static struct {
     volatile uint8_t customer;
     uint8_t ticks;
     bool scan_due;
-    bool discard;
-    uint8_t pin;
     uint8_t rail;
     uint16_t building[RAIL_CHANNELS];
     struct rail_scan newest;
@@ -42,21 +40,15 @@ void scan_init(void) {
     train.running = false;
 }
 
-static void begin_channel(uint8_t pin) {
-    converter.discard = true;
-    converter.pin = pin;
-    hal_converter_start(pin);
-}
-
 static void begin_train_channel(void) {
     uint8_t channel = train.channels[train.at] - 1;
     if (channel < RAIL_CHANNELS) {
-        begin_channel(channel);
+        hal_converter_change(channel);
         return;
     }
     uint8_t input = channel - RAIL_CHANNELS;
     hal_multiplexer_select(input % MULTIPLEXER_INPUTS);
-    begin_channel(PIN_MULTIPLEXER_A + input / MULTIPLEXER_INPUTS);
+    hal_converter_change(PIN_MULTIPLEXER_A + input / MULTIPLEXER_INPUTS);
 }
 
 static void begin_next(void) {
@@ -64,7 +56,7 @@ static void begin_next(void) {
         converter.scan_due = false;
         converter.customer = CUSTOMER_SCAN;
         converter.rail = 0;
-        begin_channel(0);
+        hal_converter_change(0);
     } else if (train.running) {
         converter.customer = CUSTOMER_TRAIN;
         begin_train_channel();
@@ -87,7 +79,7 @@ bool scan_tick(void) {
 static bool take_rail(uint16_t code) {
     converter.building[converter.rail++] = code;
     if (converter.rail < RAIL_CHANNELS) {
-        begin_channel(converter.rail);
+        hal_converter_change(converter.rail);
         return false;
     }
     for (uint8_t i = 0; i < RAIL_CHANNELS; i++) {
@@ -111,7 +103,7 @@ static bool take_sample(uint16_t code) {
         if (converter.scan_due) {
             begin_next();
         } else {
-            hal_converter_start(converter.pin);
+            hal_converter_again();
         }
         return false;
     }
@@ -126,12 +118,12 @@ static bool take_sample(uint16_t code) {
 }
 
 bool scan_converted(uint16_t code) {
-    if (converter.discard) {
-        converter.discard = false;
-        hal_converter_start(converter.pin);
-        return false;
-    }
     return converter.customer == CUSTOMER_SCAN ? take_rail(code) : take_sample(code);
+}
+
+bool scan_is_newer(uint32_t number) {
+    /* The lowest byte cannot be torn, and the main loop is never 256 scans behind. */
+    return *(const volatile uint8_t *)&converter.newest.number != (uint8_t)number;
 }
 
 void scan_newest(struct rail_scan *scan) {

@@ -40,6 +40,8 @@ void scan_init(void);
 bool scan_tick(void);
 bool scan_converted(uint16_t code);
 
+/* Whether a scan after this one has been completed; cheap enough to ask at every wake-up. */
+bool scan_is_newer(uint32_t number);
 void scan_newest(struct rail_scan *scan);
 /* Newest code of rail channel 1..6. */
 uint16_t scan_code(uint8_t channel);

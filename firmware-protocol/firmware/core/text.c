@@ -21,22 +21,39 @@ void text_flash(struct text *text, const FLASH char *string) {
     }
 }
 
+static const FLASH uint32_t large_powers[] = {1000000000, 100000000, 10000000,
+                                              1000000,    100000,    10000};
+static const FLASH uint16_t small_powers[] = {1000, 100, 10};
+
+#define LARGE_POWERS (sizeof large_powers / sizeof large_powers[0])
+#define SMALL_POWERS (sizeof small_powers / sizeof small_powers[0])
+
+static void add_digit(struct text *text, char digit, bool *leading) {
+    *leading = *leading && digit == '0';
+    if (!*leading) {
+        text_char(text, digit);
+    }
+}
+
+/* By subtraction: the chip has no divider, and most numbers here have three or four digits. */
 void text_unsigned(struct text *text, uint32_t value) {
-    char digits[10];
-    uint8_t count = 0;
-    while (value > UINT16_MAX) {
-        digits[count++] = (char)('0' + value % 10);
-        value /= 10;
+    bool leading = true;
+    for (uint8_t i = value < 10000 ? LARGE_POWERS : 0; i < LARGE_POWERS; i++) {
+        char digit = '0';
+        for (; value >= large_powers[i]; value -= large_powers[i]) {
+            digit++;
+        }
+        add_digit(text, digit, &leading);
     }
-    /* Almost every number here fits 16 bits, where division costs a third. */
     uint16_t rest = (uint16_t)value;
-    do {
-        digits[count++] = (char)('0' + rest % 10);
-        rest /= 10;
-    } while (rest != 0);
-    while (count > 0) {
-        text_char(text, digits[--count]);
+    for (uint8_t i = 0; i < SMALL_POWERS; i++) {
+        char digit = '0';
+        for (; rest >= small_powers[i]; rest -= small_powers[i]) {
+            digit++;
+        }
+        add_digit(text, digit, &leading);
     }
+    text_char(text, (char)('0' + rest));
 }
 
 void text_signed(struct text *text, int16_t value) {

@@ -44,8 +44,13 @@ uint8_t hal_outputs_read(void);
 
 /* Address lines of both multiplexers, 0..7. */
 void hal_multiplexer_select(uint8_t address);
-/* Start one conversion of pin 0..7; its end calls scan_converted(). */
-void hal_converter_start(uint8_t pin);
+/*
+ * Connect the converter to pin 0..7 and convert twice; only the second result reaches
+ * scan_converted(), because the first still holds charge of the pin before.
+ */
+void hal_converter_change(uint8_t pin);
+/* Convert the same pin once more. */
+void hal_converter_again(void);
 
 /* Next received byte, false when there is none. */
 bool hal_rx_take(uint8_t *byte);

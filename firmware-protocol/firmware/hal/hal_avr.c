@@ -30,6 +30,10 @@
 #error "the converter clock is outside 50..200 kHz, where all ten bits are good"
 #endif
 
+#define CONVERTER_ON (_BV(ADEN) | _BV(ADIE) | _BV(ADPS2) | _BV(ADPS1) | _BV(ADPS0))
+#define CONVERTER_GO (CONVERTER_ON | _BV(ADSC))
+#define DISCARD_NEXT 0x01 /* in GPIOR0, which has bit instructions and no other use */
+
 #define TICK_PRESCALER 64
 #define TICK_COUNT (F_CPU / TICK_PRESCALER / 1000)
 #if TICK_COUNT * TICK_PRESCALER * 1000 != F_CPU || TICK_COUNT > 256
@@ -102,7 +106,7 @@ void hal_init(void) {
     start_outputs();
     DIDR0 = PIN_ANALOGUE_C;
     ADMUX = _BV(REFS0);
-    ADCSRA = _BV(ADEN) | _BV(ADIE) | _BV(ADPS2) | _BV(ADPS1) | _BV(ADPS0);
+    ADCSRA = CONVERTER_ON;
     TCCR0A = _BV(WGM01);
     TCCR0B = _BV(CS01) | _BV(CS00);
     OCR0A = TICK_COUNT - 1;
@@ -142,12 +146,35 @@ void hal_multiplexer_select(uint8_t address) {
     PORTB = (PORTB & (uint8_t)~PIN_ADDRESS_B) | (uint8_t)(address << PIN_ADDRESS_SHIFT);
 }
 
-void hal_converter_start(uint8_t pin) {
+void hal_converter_change(uint8_t pin) {
     ADMUX = _BV(REFS0) | pin;
-    ADCSRA |= _BV(ADSC);
+    GPIOR0 = DISCARD_NEXT;
+    ADCSRA = CONVERTER_GO;
 }
 
-ISR(ADC_vect) {
+void hal_converter_again(void) {
+    ADCSRA = CONVERTER_GO;
+}
+
+/*
+ * Every second conversion is discarded, so that way out comes first and saves one register;
+ * none of its instructions changes the flags. A full interrupt would cost six times as much.
+ */
+ISR(ADC_vect, ISR_NAKED) {
+    __asm__ volatile("sbis %[flags], 0\n\t"
+                     "jmp __vector_converted\n\t"
+                     "cbi %[flags], 0\n\t"
+                     "push r24\n\t"
+                     "ldi r24, %[go]\n\t"
+                     "sts %[control], r24\n\t"
+                     "pop r24\n\t"
+                     "reti\n\t" ::[flags] "I"(_SFR_IO_ADDR(GPIOR0)),
+                     [go] "M"(CONVERTER_GO), [control] "n"(_SFR_MEM_ADDR(ADCSRA)));
+}
+
+/* The compiler wants an interrupt function to be named like a vector. */
+void __vector_converted(void) __attribute__((signal, used, externally_visible));
+void __vector_converted(void) {
     if (scan_converted(ADC)) {
         awake = true;
     }
