@@ -1,0 +1,33 @@
+/** The same seed twice: byte-identical journals, over whole runs with their long holds. */
+import type { EmulatedRunJob, EmulatedRunResult } from "./emulated-run.ts";
+import type { FigureContext } from "./figure.ts";
+import { runPool } from "./pool.ts";
+
+const SEEDS = 20;
+
+export async function figure({ report, say }: FigureContext): Promise<void> {
+  const once = Array.from(
+    { length: SEEDS },
+    (_, seed): EmulatedRunJob => ({
+      board: seed % 2 === 0 ? "flasher-latch" : "fog-divider",
+      seed,
+      changes: [],
+      spread: { parts: 0.05, tubes: 0.15 },
+      holdMsMax: null,
+    }),
+  );
+  const results = await runPool<EmulatedRunJob, EmulatedRunResult>({
+    worker: new URL("./emulated-worker.ts", import.meta.url),
+    jobs: [...once, ...once],
+  });
+  const same = once.filter((job, index) => {
+    const [first, second] = [results[index], results[index + SEEDS]];
+    const equal = first !== undefined && first.journalSha256 === second?.journalSha256;
+    if (!equal) say(`${job.board} seed ${job.seed}: the two journals differ`);
+    return equal;
+  }).length;
+  const different = new Set(results.map((result) => result.journalSha256)).size;
+  report({ name: "deterministic identical journals", value: same, unit: `of ${SEEDS} seeds`, limit: `= ${SEEDS}`, holds: same === SEEDS });
+  // Were every journal the same whatever the seed, the figure above would say nothing.
+  report({ name: "deterministic distinct journals", value: different, unit: "journals", limit: `= ${SEEDS}`, holds: different === SEEDS });
+}

@@ -1,0 +1,4 @@
+import { runEmulated } from "./emulated-run.ts";
+import { serveJobs } from "./pool.ts";
+
+serveJobs(runEmulated);

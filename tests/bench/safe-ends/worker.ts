@@ -1,0 +1,4 @@
+import { serveJobs } from "../pool.ts";
+import { runCase } from "./run-case.ts";
+
+serveJobs(runCase);
