@@ -36,6 +36,8 @@ export interface RunAccount {
   readonly gatesOpen: readonly string[];
   readonly raised: readonly RailName[];
   readonly warm: boolean;
+  /** Nets still cold when warm-up ended, and whether its time was out. */
+  readonly cold: { readonly read: number; readonly unread: number; readonly timedOut: boolean };
   readonly heatersOnMs: number | null;
   /** Steps not ended, by their share of the plan's estimate. */
   readonly stepsLeftMs: number;
@@ -56,6 +58,7 @@ export const EMPTY_ACCOUNT: RunAccount = {
   gatesOpen: [],
   raised: [],
   warm: false,
+  cold: { read: 0, unread: 0, timedOut: false },
   heatersOnMs: null,
   stepsLeftMs: 0,
 };
@@ -92,12 +95,25 @@ export function verdictAtEnd(run: FoldedRun, cause: EndCause | null): Verdict {
     account.doubts.length > 0 ||
     (cause !== null && DOUBTFUL_CAUSES.has(cause)) ||
     unprovedFalls(run).length > 0;
+  const cold = coldAtEnd(account, cause);
   return runVerdict({
     passed: account.passed,
-    failed: account.failed,
-    voided: account.voided + (doubt ? 1 : 0),
+    failed: account.failed + cold.read,
+    voided: account.voided + cold.unread + (doubt ? 1 : 0),
     missing: plan === null ? 1 : missingResults(run, plan),
   });
+}
+
+/**
+ * A section cold at time-out fails its net; without a reading it cannot be told from a lead that is
+ * off, so it voids. A warm-up broken off for another reason says nothing about its nets.
+ */
+function coldAtEnd(
+  { cold }: RunAccount,
+  cause: EndCause | null,
+): { readonly read: number; readonly unread: number } {
+  const counts = cause === "not warm" || (cause === null && cold.timedOut);
+  return counts ? cold : { read: 0, unread: 0 };
 }
 
 /** Rails that were raised and whose fall was not verified. */

@@ -61,9 +61,13 @@ export function foldWatch(run: FoldedRun, event: Extract<RunEvent, { kind: "watc
   if (!RAILS_MATTER.has(run.phase) || run.plan === null) {
     return seen;
   }
-  return run.plan.rails.reduce(doubtOutsideWindow, seen);
+  const wasOutside = new Set(
+    run.rails.filter((one) => one.inWindow === false).map((one) => one.rail),
+  );
+  return run.plan.rails.filter(({ rail }) => wasOutside.has(rail)).reduce(doubtOutsideWindow, seen);
 }
 
+/** One look alone may be a single disturbed conversion; the second in a row is the rail. */
 function doubtOutsideWindow(run: FoldedRun, planned: PlannedRail): FoldedRun {
   const rail = run.rails.find((one) => one.rail === planned.rail);
   const boardV = rail?.boardV ?? null;

@@ -184,24 +184,26 @@ function withStepResult(account: RunAccount, result: JudgedReading["result"]): R
   };
 }
 
-/** A section cold at time-out fails its net; without a reading it cannot be told from a lead off. */
 export function foldWarmUpEnded(
   run: FoldedRun,
   event: Extract<RunEvent, { kind: "warm-up-ended" }>,
 ): FoldedRun {
   const { account } = run;
   const timedOut = run.plan !== null && event.tookMs >= run.plan.warmUp.timeoutMs;
-  const counted = timedOut && account.doubts.length === 0 ? event.cold : [];
-  const failed = counted.filter(({ volts }) => volts !== null).length;
-  const first = event.cold[0];
+  const valid = account.doubts.length === 0;
+  const read = event.cold.filter(({ volts }) => volts !== null).length;
+  const [first] = event.cold;
   return {
     ...run,
     warmUpMs: event.tookMs,
     account: {
       ...account,
       warm: event.warm && event.cold.length === 0,
-      failed: account.failed + failed,
-      voided: account.voided + counted.length - failed,
+      cold: {
+        read: valid ? read : 0,
+        unread: event.cold.length - (valid ? read : 0),
+        timedOut,
+      },
     },
     firstMiss:
       run.firstMiss ??

@@ -110,8 +110,9 @@ function foldKind(run: FoldedRun, event: RunEvent): FoldedRun {
     case "trips-armed":
     case "lines":
     case "remark":
-    case "fault":
       return run;
+    case "fault":
+      return foldFault(run, event);
   }
 }
 
@@ -156,6 +157,20 @@ function foldNetWarm(run: FoldedRun, event: Extract<RunEvent, { kind: "net-warm"
     warm: known
       ? run.warm.map((one) => (one.net === event.net ? found : one))
       : [...run.warm, found],
+  };
+}
+
+/** A fault names what of bench, rig or program went wrong; readings after it prove nothing. */
+function foldFault(run: FoldedRun, event: Extract<RunEvent, { kind: "fault" }>): FoldedRun {
+  return {
+    ...run,
+    account: doubted(run.account, event.message),
+    firstMiss: run.firstMiss ?? {
+      step: run.account.coverage?.step ?? null,
+      net: event.net ?? "bench",
+      volts: null,
+      text: event.message,
+    },
   };
 }
 

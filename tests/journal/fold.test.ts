@@ -216,8 +216,32 @@ describe("the verdict of a run", () => {
       "void",
       broken(
         "step-begun",
-        [{ kind: "watch", readings: [reading("bias.board", -20.4)] }],
+        [
+          { kind: "watch", readings: [reading("bias.board", -20.4)] },
+          { kind: "watch", readings: [reading("bias.board", -20.2)] },
+        ],
         closed("void"),
+      ),
+    ],
+    [
+      "is void after a fault, and what is read then does not blame the board",
+      "void",
+      broken(
+        "step-begun",
+        [
+          { kind: "fault", code: "scan-stands-still", message: "the scan stands still", net: null },
+          failing,
+        ],
+        closed("void", "link lost"),
+      ),
+    ],
+    [
+      "is not failed by sections still cold when warm-up was broken off",
+      "void",
+      broken(
+        "net-warm",
+        [{ kind: "warm-up-ended", warm: false, tookMs: 60_000, cold: [{ net: "Q", volts: 46.2 }] }],
+        closed("void", "line off its level"),
       ),
     ],
     [
@@ -342,6 +366,13 @@ describe("the verdict of a run", () => {
     expect(verdictAtEnd(before, "link lost")).toBe("void");
   });
 
+  it("is not touched by one look that was disturbed", () => {
+    const events = changed((event) =>
+      event.kind === "watch" ? { ...event, readings: [reading("plate.board", 44.9)] } : event,
+    );
+    expect(fold(events).verdict).toBe("pass");
+  });
+
   it("says in the log when the closing line and the readings disagree", () => {
     const run = fold(
       changed((event) => (event.kind === "hold-progress" ? { ...event, moves: 0 } : event)),
@@ -414,6 +445,16 @@ describe("the first miss", () => {
       volts: 46.2,
       text: "QN not warm after 60.0 s, last read 46.20 V",
     });
+  });
+
+  it("is what a fault names, in the fault's words", () => {
+    const message = "plate.source reads 61.30 V, expected 45.6 to 50.4 V";
+    const run = fold([
+      ...healthyUpTo((event) => event.kind === "controller"),
+      { kind: "fault", code: "supply-out-of-window", message, net: null },
+      closed("void", "supply refused"),
+    ]);
+    expect(run.firstMiss).toEqual({ step: null, net: "bench", volts: null, text: message });
   });
 
   it("stays the first", () => {
