@@ -1,0 +1,40 @@
+/** A promise with a deadline on the run's own clock. */
+import type { Clock } from "../clock/clock.ts";
+import { RunFault } from "./ending.ts";
+
+export interface Deadline {
+  readonly clock: Clock;
+  readonly limitMs: number;
+  /** What is waited for, for the message. */
+  readonly what: string;
+}
+
+/**
+ * Settle as `work` does, or reject when it takes longer than `limitMs`. The work itself runs on:
+ * a promise cannot be called back.
+ *
+ * @throws RunFault "no-progress" at the deadline; whatever `work` rejects with
+ */
+export function within<Result>(deadline: Deadline, work: Promise<Result>): Promise<Result> {
+  const { clock, limitMs, what } = deadline;
+  return new Promise((resolve, reject) => {
+    const timer = clock.setTimeout(() => {
+      reject(
+        new RunFault(
+          "no-progress",
+          `Expected ${what} within ${limitMs} ms, nothing came. Outputs go off.`,
+        ),
+      );
+    }, limitMs);
+    work.then(
+      (result) => {
+        clock.clearTimeout(timer);
+        resolve(result);
+      },
+      (error: unknown) => {
+        clock.clearTimeout(timer);
+        reject(error);
+      },
+    );
+  });
+}

@@ -1,0 +1,79 @@
+/**
+ * Whether the fall of a rail is proved by what its board-side channel showed.
+ *
+ * Proved means: the channel read the rail inside its window in this run, then showed it falling
+ * through volts in between, never faster than the rail can, down to its safe volts. A lead that
+ * comes off shows zero, or the rest of its divider, at once: that is "lead lost", never "off".
+ */
+import type { PlannedRail } from "../events/plan.ts";
+import type { TrailPoint } from "./rail-book.ts";
+
+/** Readings between the window and safe volts that a fall must show at the least. */
+const MIDDLE_POINTS_MIN = 3;
+/** Readings at or below safe volts that end it; the second confirms the first. */
+const SAFE_POINTS_MIN = 2;
+/**
+ * A rail may fall this many times faster than the slowest its file allows. A lead that comes off
+ * takes its divider's time constant, below a millisecond, and is far beyond it.
+ */
+const FASTER_THAN_ALLOWED = 20;
+/** Ripple and converter noise, as a fraction of nominal, that a falling rail may show. */
+const RIPPLE_FRACTION = 0.03;
+
+export type FallFinding =
+  | { readonly kind: "not seen in window" }
+  | { readonly kind: "falling"; readonly volts: number | null }
+  | { readonly kind: "verified"; readonly volts: number; readonly atMs: number }
+  | { readonly kind: "lead lost"; readonly volts: number | null }
+  | { readonly kind: "not followed"; readonly volts: number | null };
+
+/**
+ * Fastest decay a rail is believed to make: time constant in ms.
+ *
+ * An exponential from nominal to safe volts within fallMsMax has the time constant
+ * fallMsMax / ln(nominal / safe); a rail may have a twentieth of it.
+ */
+export function fastestDecayMs(rail: PlannedRail): number {
+  const ratio = Math.abs(rail.nominalV) / rail.safeV;
+  return rail.fallMsMax / Math.log(ratio) / FASTER_THAN_ALLOWED;
+}
+
+/**
+ * Judge a trail, oldest first, that begins with the last reading inside the window.
+ *
+ * @param stepV volts of one converter step on this channel
+ */
+export function judgeFall(
+  trail: readonly TrailPoint[],
+  rail: PlannedRail,
+  stepV: number,
+): FallFinding {
+  const first = trail[0];
+  if (first === undefined) return { kind: "not seen in window" };
+  const sign = Math.sign(rail.nominalV);
+  const noiseV = Math.max(2 * stepV, RIPPLE_FRACTION * Math.abs(rail.nominalV));
+  const windowNearV = Math.min(Math.abs(rail.window.lowV), Math.abs(rail.window.highV));
+  const decayMs = fastestDecayMs(rail);
+  let before = { atMs: first.atMs, height: Number(first.volts) * sign };
+  let lowest = before.height;
+  let middlePoints = 0;
+  let safePoints = 0;
+  for (const { atMs, volts } of trail.slice(1)) {
+    if (volts === null) return { kind: "lead lost", volts };
+    const height = volts * sign;
+    const leastHeight = before.height * Math.exp(-(atMs - before.atMs) / decayMs) - noiseV;
+    if (height < leastHeight) return { kind: "lead lost", volts };
+    if (height > lowest + noiseV) return { kind: "not followed", volts };
+    if (Math.abs(volts) > rail.safeV) {
+      middlePoints += height < windowNearV ? 1 : 0;
+      safePoints = 0;
+    } else if (middlePoints < MIDDLE_POINTS_MIN) {
+      return { kind: "not followed", volts };
+    } else if (++safePoints >= SAFE_POINTS_MIN) {
+      return { kind: "verified", volts, atMs };
+    }
+    before = { atMs, height };
+    lowest = Math.min(lowest, height);
+  }
+  return { kind: "falling", volts: trail.at(-1)?.volts ?? null };
+}

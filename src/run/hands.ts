@@ -1,0 +1,30 @@
+/**
+ * Orders that move something. Each passes the latch first, so that nothing is switched on or
+ * driven once the run has begun to end, and is written down once the controller has confirmed it.
+ */
+import type { RailName } from "../events/levels.ts";
+import type { LineLevels } from "../events/plan.ts";
+import { within } from "./deadline.ts";
+import type { RunParts } from "./run-parts.ts";
+import { benchDeadlineMs } from "./timing.ts";
+
+export async function driveLines(levels: LineLevels, parts: RunParts): Promise<void> {
+  const { bench, clock, latch, lines, scribe } = parts;
+  if (Object.keys(levels).length === 0) return;
+  latch.assertOpen("driving lines");
+  const what = `lines ${Object.keys(levels).join(", ")} to be driven`;
+  await within({ clock, limitMs: benchDeadlineMs, what }, bench.setLines(levels));
+  lines.note(levels, clock.nowMs());
+  scribe.write({ kind: "lines", set: levels });
+}
+
+/** @throws whatever keeps the standing block from being written: then nothing is switched */
+export async function raiseRail(rail: RailName, parts: RunParts): Promise<void> {
+  const { bench, block, clock, latch, rails, scribe } = parts;
+  latch.assertOpen(`switching ${rail} on`);
+  if (rails.on().length === 0) block?.raise("energised, and not yet proved off");
+  rails.orderOn(rail, clock.nowMs());
+  const what = `${rail} to be switched on`;
+  await within({ clock, limitMs: benchDeadlineMs, what }, bench.switchRail(rail, true));
+  scribe.write({ kind: "rail-switched", rail, on: true });
+}

@@ -1,0 +1,66 @@
+/** One reading set, lines and nets together, judged: what the step is worth after it. */
+import type { JudgedReading } from "../events/events.ts";
+import type { ExpectedClasses, Plan } from "../events/plan.ts";
+import { judgeReading } from "../verdict/judge.ts";
+import { type Ending, ending } from "./ending.ts";
+import type { DrivenLine } from "./line-book.ts";
+import { judgeLines, lineOffItsLevel } from "./line-check.ts";
+import { readChannels } from "./look.ts";
+import { missText } from "./miss-text.ts";
+import type { RunParts } from "./run-parts.ts";
+
+export interface JudgedSet {
+  readonly result: "pass" | "fail" | "void";
+  /** Lines first, then nets. */
+  readonly readings: readonly JudgedReading[];
+  /** Null when the set passed. */
+  readonly ending: Ending | null;
+}
+
+export interface SetWanted {
+  readonly expect: ExpectedClasses;
+  readonly lines: readonly DrivenLine[];
+  /** Where in the run, for the sentence on a miss. */
+  readonly where: string;
+}
+
+export async function readAndJudge(wanted: SetWanted, parts: RunParts): Promise<JudgedSet> {
+  const nets = Object.keys(wanted.expect);
+  const names = [...new Set([...wanted.lines.map(({ channel }) => channel), ...nets])];
+  const readings = await readChannels(names, parts);
+  const { contract } = parts.plan;
+  const lines = judgeLines(readings, wanted.lines, contract);
+  const judgedNets = readings.flatMap((reading) => {
+    const expected = wanted.expect[reading.channel];
+    return expected === undefined ? [] : [judgeReading(reading, expected, contract)];
+  });
+  return judgeSet({ lines, nets: judgedNets, where: wanted.where }, parts.plan);
+}
+
+interface SetRead {
+  readonly lines: readonly JudgedReading[];
+  readonly nets: readonly JudgedReading[];
+  readonly where: string;
+}
+
+/**
+ * A line off its level voids the whole set, whatever the nets read. Then a net that fails fails it,
+ * and a required net without a reading voids it.
+ */
+export function judgeSet({ lines, nets, where }: SetRead, plan: Plan): JudgedSet {
+  const off = lines.find(({ result }) => result !== "pass");
+  if (off !== undefined) {
+    const voided = nets.map((net): JudgedReading => ({ ...net, result: "void" }));
+    return {
+      result: "void",
+      readings: [...lines, ...voided],
+      ending: lineOffItsLevel(off, plan.contract),
+    };
+  }
+  const readings = [...lines, ...nets];
+  const miss =
+    nets.find(({ result }) => result === "fail") ?? nets.find(({ result }) => result === "void");
+  if (miss === undefined) return { result: "pass", readings, ending: null };
+  const result = miss.result === "fail" ? "fail" : "void";
+  return { result, readings, ending: ending("first fail", missText(miss, where, plan)) };
+}

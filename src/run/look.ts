@@ -1,0 +1,70 @@
+/** Reading channels: codes from the bench, volts by src/measure, leads proved on the way. */
+import type { RailScan, RawReading } from "../bench/bench.ts";
+import type { ChannelReading } from "../events/events.ts";
+import type { PlannedRail } from "../events/plan.ts";
+import { noReading, singleCode, toReading } from "../measure/reading.ts";
+import { within } from "./deadline.ts";
+import type { RunParts } from "./run-parts.ts";
+import { benchDeadlineMs } from "./timing.ts";
+import { channelNamed } from "./trip-limits.ts";
+
+/** What looking needs of a run. */
+export type Eyes = Pick<RunParts, "plan" | "bench" | "clock" | "leads" | "passing" | "rails">;
+
+/** Turn codes into a reading, learn from it whether the lead is proved, keep it for the watch. */
+export function understand(raw: RawReading, eyes: Eyes): ChannelReading {
+  const channel = channelNamed(raw.channel, eyes.plan);
+  const reading = toReading(raw, channel, eyes.leads.isProved(channel.name));
+  eyes.leads.learn(reading, channel);
+  eyes.passing.set(channel.name, reading);
+  return reading;
+}
+
+/**
+ * Read channels by the plan's number of samples, in the order asked.
+ *
+ * @returns one reading a channel; `torn` for one the bench did not answer
+ */
+export async function readChannels(
+  names: readonly string[],
+  eyes: Eyes,
+): Promise<ChannelReading[]> {
+  if (names.length === 0) return [];
+  const { bench, clock, plan } = eyes;
+  const raws = await within(
+    { clock, limitMs: benchDeadlineMs, what: `readings of ${names.join(", ")}` },
+    bench.read(names, plan.samples),
+  );
+  return names.map((name) => {
+    const raw = raws.find((one) => one.channel === name);
+    return raw === undefined ? noReading(name, "torn") : understand(raw, eyes);
+  });
+}
+
+/** The two readings of a rail in a scan. */
+export interface RailLook {
+  readonly rail: PlannedRail;
+  readonly source: ChannelReading;
+  readonly board: ChannelReading;
+}
+
+/** Understand a scan and take every board side into the rail book. */
+export function understandScan(scan: RailScan, eyes: Eyes): RailLook[] {
+  const readingOf = (name: string): ChannelReading => {
+    const code = scan.codes[name];
+    return code === undefined ? noReading(name, "torn") : understand(singleCode(name, code), eyes);
+  };
+  return eyes.plan.rails.map((rail) => {
+    const source = readingOf(rail.sourceChannel);
+    const board = readingOf(rail.boardChannel);
+    eyes.rails.noteBoard(rail, board.volts, eyes.clock.nowMs());
+    return { rail, source, board };
+  });
+}
+
+/** "12.61 V", or why there are none. */
+export function voltsText(reading: ChannelReading): string {
+  return reading.volts === null
+    ? `no reading (${reading.noReading})`
+    : `${reading.volts.toFixed(2)} V`;
+}

@@ -1,0 +1,28 @@
+/** One sentence on a reading that did not pass: what was expected, what came, where, what next. */
+import type { JudgedReading } from "../events/events.ts";
+import type { LevelContract } from "../events/levels.ts";
+import type { Plan } from "../events/plan.ts";
+import { voltsText } from "./look.ts";
+
+export function missText(judged: JudgedReading, where: string, plan: Plan): string {
+  const stage = plan.stages.find(({ output }) => output === judged.channel);
+  const section =
+    stage === undefined ? "" : ` (stage ${stage.stage}, ${stage.position}${stage.section})`;
+  const found = judged.class === null ? "" : `, ${judged.class}`;
+  return (
+    `${where}: ${judged.channel}${section} reads ${voltsText(judged)}${found}, ` +
+    `expected ${judged.expected} ${limitText(judged, plan.contract)}: ${judged.reason}.`
+  );
+}
+
+function limitText({ expected, reason }: JudgedReading, contract: LevelContract): string {
+  const isShort = reason === "margin short";
+  switch (expected) {
+    case "low":
+      return `(at or below ${isShort ? `VOL ${contract.volV}` : `VIL ${contract.vilV}`} V)`;
+    case "high":
+      return `(at or above ${isShort ? `VOH ${contract.vohV}` : `VIH ${contract.vihV}`} V)`;
+    case "between":
+      return `(between VIL ${contract.vilV} V and VIH ${contract.vihV} V)`;
+  }
+}

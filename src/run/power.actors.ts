@@ -1,0 +1,260 @@
+/** The work behind the power machine: measure, set limits, switch, watch a rail come up. */
+import type { ChannelReading, Phase } from "../events/events.ts";
+import type { RailName } from "../events/levels.ts";
+import type { PlannedRail } from "../events/plan.ts";
+import { within } from "./deadline.ts";
+import { ending, RunFault } from "./ending.ts";
+import { raiseRail } from "./hands.ts";
+import { releasedLevels } from "./line-book.ts";
+import { readChannels, voltsText } from "./look.ts";
+import type { Gate } from "./machine-words.ts";
+import type { RailInput } from "./power.machine.ts";
+import { isBeyondCeiling, isInWindow } from "./rail-book.ts";
+import { windowText } from "./rail-checks.ts";
+import type { RunParts } from "./run-parts.ts";
+import { benchDeadlineMs, gatePollMs, heartbeatMs } from "./timing.ts";
+import { plateFallenCode, tripLimitsOf } from "./trip-limits.ts";
+import { worker } from "./worker.ts";
+
+const phaseOf: Readonly<Record<RailName, Phase>> = {
+  heater: "heating",
+  bias: "raising bias",
+  plate: "raising plate",
+};
+
+export function powerActors(parts: RunParts) {
+  const { plan, rails } = parts;
+  const longest = (of: (rail: PlannedRail) => number) => Math.max(...plan.rails.map(of));
+  return {
+    checkSupplies: worker<undefined, Gate>(parts, {
+      name: "checking the supplies",
+      limitMs: longest(({ fallMsMax }) => fallMsMax) + 2 * benchDeadlineMs,
+      run: (_, signal) => checkSupplies(parts, signal),
+    }),
+    measureSource: worker<RailInput, Gate>(parts, {
+      name: "measuring a supply",
+      run: ({ rail }) => measureSource(railNamed(rail, parts), parts),
+    }),
+    setTrips: worker<RailInput, void>(parts, {
+      name: "setting trip limits",
+      run: ({ rail }) => setTrips(railNamed(rail, parts), parts),
+    }),
+    waitForHeaters: worker<undefined, void>(parts, {
+      name: "waiting for the heaters",
+      limitMs: plan.warmUp.heaterBeforePlateMs + benchDeadlineMs,
+      run: (_, signal) => waitForHeaters(parts, signal),
+    }),
+    checkBias: worker<undefined, Gate>(parts, {
+      name: "checking bias",
+      run: () => checkBias(parts),
+    }),
+    armTrips: worker<undefined, void>(parts, {
+      name: "arming the trips",
+      run: () => armTrips(parts),
+    }),
+    switchOn: worker<RailInput, void>(parts, {
+      name: "switching a rail on",
+      run: async ({ rail }) => {
+        parts.scribe.phase(phaseOf[rail]);
+        await raiseRail(rail, parts);
+      },
+    }),
+    watchRise: worker<RailInput, Gate>(parts, {
+      name: "watching a rail rise",
+      limitMs: longest(({ riseMsMax }) => riseMsMax) + 2 * benchDeadlineMs,
+      run: async ({ rail }, signal) => {
+        const gate = await watchRise(railNamed(rail, parts), parts, signal);
+        if (gate.open) rails.gatePassed(rail);
+        return gate;
+      },
+    }),
+  };
+}
+
+const open: Gate = { open: true };
+
+function refused(detail: string, code: string): Gate {
+  return { open: false, ending: ending("supply refused", detail, { code, net: null }) };
+}
+
+/** Every supply at its source, and nothing on the board yet, before anything is switched. */
+async function checkSupplies(parts: RunParts, signal: AbortSignal): Promise<Gate> {
+  const { bench, clock, plan, scribe } = parts;
+  scribe.phase("checking supplies");
+  const ask = (what: string, work: Promise<void>) =>
+    within({ clock, limitMs: benchDeadlineMs, what }, work);
+  await ask("the trips to be disarmed", bench.armTrips(false));
+  await ask("an old trip to be cleared", bench.clearTrip());
+  await ask("the lines to be released", bench.setLines(releasedLevels(plan)));
+  for (const rail of plan.rails) {
+    signal.throwIfAborted();
+    const gate = judgeSource(rail, await readOne(rail.sourceChannel, parts));
+    if (!gate.open) return gate;
+  }
+  for (const rail of plan.rails) {
+    const gate = await waitUntilClear(rail, parts, signal);
+    if (!gate.open) return gate;
+  }
+  return open;
+}
+
+/**
+ * The board side may not be live before its relay is switched: a welded contact, exchanged leads or
+ * an open one on an offset divider would show here. What an earlier run left may bleed off first.
+ */
+async function waitUntilClear(
+  rail: PlannedRail,
+  parts: RunParts,
+  signal: AbortSignal,
+): Promise<Gate> {
+  const { clock } = parts;
+  const startMs = clock.nowMs();
+  while (true) {
+    const reading = await readOne(rail.boardChannel, parts);
+    if (isClear(reading, rail)) return open;
+    if (clock.nowMs() - startMs >= rail.fallMsMax) {
+      return refused(
+        `${rail.boardChannel} reads ${voltsText(reading)} before its relay is switched, expected at most ` +
+          `${rail.safeV} V. Look for a welded contact, exchanged leads or an open lead.`,
+        "board-side-live",
+      );
+    }
+    await clock.delay(heartbeatMs, signal);
+  }
+}
+
+/** Zero on a lead not proved yet is what an idle board side reads. */
+function isClear(reading: ChannelReading, rail: PlannedRail): boolean {
+  if (reading.volts === null) return reading.noReading === "lead not proved";
+  return Math.abs(reading.volts) <= rail.safeV;
+}
+
+async function measureSource(rail: PlannedRail, parts: RunParts): Promise<Gate> {
+  const reading = await readOne(rail.sourceChannel, parts);
+  const gate = judgeSource(rail, reading);
+  writeGate({ gate: "source", rail, reading, open: gate.open, waitedMs: 0 }, parts);
+  return gate;
+}
+
+function judgeSource(rail: PlannedRail, reading: ChannelReading): Gate {
+  if (reading.volts !== null && isInWindow(reading.volts, rail)) {
+    return isBeyondCeiling(reading.volts, rail)
+      ? refused(
+          `${rail.sourceChannel} reads ${voltsText(reading)}, beyond the ceiling of ${rail.ceilingV} V.`,
+          "ceiling-exceeded",
+        )
+      : open;
+  }
+  return refused(
+    `${rail.sourceChannel} reads ${voltsText(reading)}, expected ${windowText(rail)} before ${rail.rail} is ` +
+      "switched. Set the supply, or check its leads and its divider.",
+    "supply-out-of-window",
+  );
+}
+
+async function setTrips(rail: PlannedRail, parts: RunParts): Promise<void> {
+  const { bench, clock, plan } = parts;
+  const what = `trip limits of ${rail.rail} to be set`;
+  const limits = tripLimitsOf(rail, plan);
+  await within({ clock, limitMs: benchDeadlineMs, what }, bench.setTripLimits(limits));
+  if (rail.rail !== "plate") return;
+  const fallen = plateFallenCode(rail, plan);
+  await within({ clock, limitMs: benchDeadlineMs, what }, bench.setPlateFallenCode(fallen));
+}
+
+async function waitForHeaters(parts: RunParts, signal: AbortSignal): Promise<void> {
+  const { clock, plan, rails, scribe } = parts;
+  const onMs = rails.orderedOnMs("heater") ?? clock.nowMs();
+  const leftMs = onMs + plan.warmUp.heaterBeforePlateMs - clock.nowMs();
+  if (leftMs <= 0) return;
+  scribe.phase("heating");
+  await clock.delay(leftMs, signal);
+}
+
+/** Plate may follow only a bias that measures inside its window right now, where one is declared. */
+async function checkBias(parts: RunParts): Promise<Gate> {
+  const bias = parts.plan.rails.find(({ rail }) => rail === "bias");
+  if (bias === undefined) return open;
+  const reading = await readOne(bias.boardChannel, parts);
+  const isGood =
+    parts.rails.state("bias") === "raised" &&
+    reading.volts !== null &&
+    isInWindow(reading.volts, bias);
+  writeGate({ gate: "board", rail: bias, reading, open: isGood, waitedMs: 0 }, parts);
+  return isGood
+    ? open
+    : refused(
+        `bias reads ${voltsText(reading)} at the board, expected ${windowText(bias)} before plate is switched.`,
+        "bias-not-in-window",
+      );
+}
+
+async function armTrips(parts: RunParts): Promise<void> {
+  const { bench, clock, latch, scribe } = parts;
+  latch.assertOpen("arming the trips for plate");
+  await within(
+    { clock, limitMs: benchDeadlineMs, what: "the trips to be armed" },
+    bench.armTrips(true),
+  );
+  scribe.write({ kind: "trips-armed", armed: true });
+}
+
+/** Wait for two looks in a row inside the window: one alone may be a bounce of the relay. */
+async function watchRise(rail: PlannedRail, parts: RunParts, signal: AbortSignal): Promise<Gate> {
+  const { clock, rails } = parts;
+  const startMs = rails.orderedOnMs(rail.rail) ?? clock.nowMs();
+  let good = 0;
+  while (true) {
+    const reading = await readOne(rail.boardChannel, parts);
+    signal.throwIfAborted();
+    const waitedMs = Math.round(clock.nowMs() - startMs);
+    const { volts } = reading;
+    const beyond =
+      reading.noReading === "clipped" || (volts !== null && isBeyondCeiling(volts, rail));
+    good = volts !== null && isInWindow(volts, rail) ? good + 1 : 0;
+    const late = waitedMs >= rail.riseMsMax && good === 0;
+    if (good >= 2 || beyond || late) {
+      const isUp = good >= 2;
+      writeGate({ gate: "board", rail, reading, open: isUp, waitedMs }, parts);
+      return isUp ? open : roseWrongly(rail, reading, waitedMs);
+    }
+    await clock.delay(gatePollMs, signal);
+  }
+}
+
+function roseWrongly(rail: PlannedRail, reading: ChannelReading, waitedMs: number): Gate {
+  return refused(
+    `${rail.boardChannel} reads ${voltsText(reading)} ${waitedMs} ms after ${rail.rail} was switched on, ` +
+      `expected ${windowText(rail)} within ${rail.riseMsMax} ms. Check the relay, its fuse and the board-side lead.`,
+    "rail-did-not-rise",
+  );
+}
+
+interface GateLook {
+  readonly gate: "source" | "board";
+  readonly rail: PlannedRail;
+  readonly reading: ChannelReading;
+  readonly open: boolean;
+  readonly waitedMs: number;
+}
+
+function writeGate({ rail, ...look }: GateLook, { scribe }: RunParts): void {
+  const { lowV, highV } = rail.window;
+  scribe.write({ kind: "gate", ...look, rail: rail.rail, lowV, highV });
+}
+
+async function readOne(channel: string, parts: RunParts): Promise<ChannelReading> {
+  const [reading] = await readChannels([channel], parts);
+  if (reading === undefined) {
+    throw new RunFault("plan-inconsistent", `Expected one reading of ${channel}, got none.`);
+  }
+  return reading;
+}
+
+function railNamed(name: RailName, { plan }: RunParts): PlannedRail {
+  const rail = plan.rails.find((one) => one.rail === name);
+  if (rail === undefined) {
+    throw new RunFault("plan-inconsistent", `Expected rail ${name} in the plan, it has none.`);
+  }
+  return rail;
+}

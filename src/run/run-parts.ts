@@ -1,0 +1,51 @@
+/** What the actors of one run share. Made once by startRun; nothing in it outlives the run. */
+import type { Bench } from "../bench/bench.ts";
+import type { Clock } from "../clock/clock.ts";
+import type { ChannelReading } from "../events/events.ts";
+import type { Plan } from "../events/plan.ts";
+import { EnergiseLatch } from "./energise-latch.ts";
+import { LeadBook } from "./lead-book.ts";
+import { LineBook } from "./line-book.ts";
+import { Progress } from "./progress.ts";
+import { RailBook } from "./rail-book.ts";
+import type { Scribe } from "./scribe.ts";
+
+/**
+ * Keeps the note on disk that this rig was energised and not yet proved off, so that even a power
+ * cut leaves it standing.
+ */
+export interface BlockKeeper {
+  /** Called before the first rail is switched, and again at the end when a fall is unproved. */
+  raise(reason: string): void;
+  /** Called when every rail that was raised has been proved off. */
+  clear(): void;
+}
+
+export interface RunParts {
+  readonly plan: Plan;
+  readonly bench: Bench;
+  readonly clock: Clock;
+  readonly scribe: Scribe;
+  readonly rails: RailBook;
+  readonly lines: LineBook;
+  readonly leads: LeadBook;
+  readonly latch: EnergiseLatch;
+  readonly progress: Progress;
+  readonly block: BlockKeeper | null;
+  /** Readings since the last `watch` event, newest of each channel. */
+  readonly passing: Map<string, ChannelReading>;
+}
+
+export function createRunParts(
+  given: Pick<RunParts, "plan" | "bench" | "clock" | "scribe" | "block">,
+): RunParts {
+  return {
+    ...given,
+    rails: new RailBook(given.plan),
+    lines: new LineBook(given.plan),
+    leads: new LeadBook(given.plan),
+    latch: new EnergiseLatch(),
+    progress: new Progress(given.clock),
+    passing: new Map(),
+  };
+}

@@ -1,0 +1,84 @@
+/**
+ * The one pen of a run. Writing never throws, so that the way to safe outputs can use it; the
+ * first fault is reported at once and ends the run.
+ */
+import type { Phase, RunEvent } from "../events/events.ts";
+
+/** What the run needs of a journal. Both are synchronous. */
+export interface EventJournal {
+  append(event: RunEvent): void;
+  /** @throws JournalFault when what was appended could not be put on the medium */
+  seal(): void;
+}
+
+/** Events that wait for the next one to be sealed with it: they mean little alone. */
+const gathered: ReadonlySet<RunEvent["kind"]> = new Set(["lines", "step-begun", "reading"]);
+
+export class Scribe {
+  readonly #journal: EventJournal;
+  readonly #onFault: (fault: unknown) => void;
+  readonly #listeners = new Set<(event: RunEvent) => void>();
+  #phase: Phase | null = null;
+  #fault: unknown = null;
+
+  constructor(journal: EventJournal, onFault: (fault: unknown) => void) {
+    this.#journal = journal;
+    this.#onFault = onFault;
+  }
+
+  /** The first fault of the journal, null while it is sound. */
+  get fault(): unknown {
+    return this.#fault;
+  }
+
+  write(event: RunEvent): void {
+    this.#try(() => {
+      this.#journal.append(event);
+      if (!gathered.has(event.kind)) this.#journal.seal();
+    });
+    for (const listener of [...this.#listeners]) this.#tell(listener, event);
+  }
+
+  /** Write the phase unless it is the one the run is in. */
+  phase(phase: Phase): void {
+    if (this.#phase === phase) return;
+    this.#phase = phase;
+    this.write({ kind: "phase", phase });
+  }
+
+  seal(): void {
+    this.#try(() => this.#journal.seal());
+  }
+
+  /** Be told of every event as it is written. Returns the way to unsubscribe. */
+  subscribe(listener: (event: RunEvent) => void): () => void {
+    this.#listeners.add(listener);
+    return () => {
+      this.#listeners.delete(listener);
+    };
+  }
+
+  #try(write: () => void): void {
+    try {
+      write();
+    } catch (fault) {
+      if (this.#fault !== null) return;
+      this.#fault = fault ?? new Error("The journal failed without a reason.");
+      this.#onFault(this.#fault);
+    }
+  }
+
+  /** A listener that throws is dropped and named: a screen may not hold up a run. */
+  #tell(listener: (event: RunEvent) => void, event: RunEvent): void {
+    try {
+      listener(event);
+    } catch (error) {
+      this.#listeners.delete(listener);
+      const reason = error instanceof Error ? error.message : String(error);
+      this.write({
+        kind: "remark",
+        text: `A listener of the run failed and was dropped: ${reason}`,
+      });
+    }
+  }
+}

@@ -1,0 +1,236 @@
+/**
+ * One run from start to proved off: the machines with their actors, the reasons that come from
+ * outside, and the last line of the journal. `done` always resolves, after the outputs are safe.
+ */
+import { createActor, fromCallback, fromPromise, type InspectionEvent } from "xstate";
+import type { Bench } from "../bench/bench.ts";
+import type { Clock } from "../clock/clock.ts";
+import { type EndCause, JOURNAL_FORMAT, JOURNAL_VERSION } from "../events/events.ts";
+import type { Verdict } from "../events/levels.ts";
+import type { Plan } from "../events/plan.ts";
+import { type FoldedRun, verdictAtEnd } from "../journal/account.ts";
+import { foldEvent, initialSnapshot } from "../journal/fold.ts";
+import type { Journal } from "../journal/open-journal.ts";
+import type { RunSnapshot } from "../journal/snapshot.ts";
+import { decisionRuleText } from "../verdict/judge.ts";
+import { bringSafe, type RailFall, type SafeOutcome } from "./bring-safe.ts";
+import { hearController } from "./controller-events.ts";
+import { type Ending, ending, endingOf } from "./ending.ts";
+import { holdActors } from "./hold.actors.ts";
+import { holdMachine } from "./hold.machine.ts";
+import { passActors } from "./pass.actors.ts";
+import { passMachine } from "./pass.machine.ts";
+import { powerActors } from "./power.actors.ts";
+import { powerMachine } from "./power.machine.ts";
+import { type RunMachineEvent, runMachine } from "./run.machine.ts";
+import { type BlockKeeper, createRunParts, type RunParts } from "./run-parts.ts";
+import { Scribe } from "./scribe.ts";
+import { supervisionActors } from "./supervision.actors.ts";
+import { supervisionMachine } from "./supervision.machine.ts";
+import { warmUpActors } from "./warm-up.actors.ts";
+import { warmUpMachine } from "./warm-up.machine.ts";
+
+/** The journal as the run uses it; `subscribe` tells of sealed entries only. */
+export type RunJournal = Pick<Journal, "append" | "seal" | "subscribe">;
+
+export interface RunOptions {
+  readonly plan: Plan;
+  readonly bench: Bench;
+  readonly clock: Clock;
+  readonly journal: RunJournal;
+  /** Name of the run, as its journal has it. */
+  readonly run: string;
+  readonly unit: string | null;
+  readonly seed: number | null;
+  /** What the bench is called in the record, such as `emulated bench`. */
+  readonly benchName: string;
+  /** Program and version, for the record. */
+  readonly program: string;
+  /** Keeps the note that this rig was energised and is not proved off; null keeps none. */
+  readonly block?: BlockKeeper | null;
+  /** Told of every step of every machine; for tests and for looking at a run gone wrong. */
+  readonly inspect?: (inspection: InspectionEvent) => void;
+}
+
+export interface RunEnd {
+  readonly verdict: Verdict;
+  readonly cause: EndCause;
+  readonly detail: string;
+  /** Every rail that was raised has been proved off. */
+  readonly allProvedOff: boolean;
+  readonly falls: readonly RailFall[];
+}
+
+export interface RunHandle {
+  /** Resolves when outputs are safe and the journal is closed off; never rejects. */
+  readonly done: Promise<RunEnd>;
+  /** The run as its sealed events make it. */
+  snapshot(): RunSnapshot;
+  /** End safely at the wish of a person or a signal. Again and again does no harm. */
+  stop(by: "person" | "signal", detail: string): void;
+  /** End safely because the program itself failed outside the run. */
+  fail(error: unknown): void;
+}
+
+export function startRun(options: RunOptions): RunHandle {
+  return new Run(options);
+}
+
+class Run implements RunHandle {
+  readonly done: Promise<RunEnd>;
+  readonly #options: RunOptions;
+  readonly #parts: RunParts;
+  #folded: FoldedRun = initialSnapshot();
+  #isClosing = false;
+  #send: (event: RunMachineEvent) => void = () => undefined;
+
+  constructor(options: RunOptions) {
+    this.#options = options;
+    const { plan, bench, clock, journal, block = null } = options;
+    const unsubscribe = journal.subscribe((entry) => {
+      this.#folded = foldEvent(this.#folded, entry);
+    });
+    const scribe = new Scribe(journal, (fault) => this.#journalFailed(fault));
+    this.#parts = createRunParts({ plan, bench, clock, scribe, block });
+    this.#open();
+    this.done = this.#prove()
+      .then((reason) => this.#close(reason))
+      .finally(unsubscribe);
+  }
+
+  snapshot(): RunSnapshot {
+    return this.#folded;
+  }
+
+  stop(by: "person" | "signal", detail: string): void {
+    if (this.#isClosing) return;
+    const cause = by === "person" ? "stopped by the person" : "signal";
+    this.#parts.latch.close(cause);
+    this.#parts.scribe.write({ kind: "stop-requested", by, detail });
+    this.#send({ type: "STOP_REQUESTED", ending: ending(cause, detail) });
+  }
+
+  fail(error: unknown): void {
+    const why = endingOf(error);
+    this.#parts.latch.close(why.detail);
+    this.#send({ type: "PROGRAM_FAILED", ending: why });
+  }
+
+  #journalFailed(fault: unknown): void {
+    const why = endingOf(fault);
+    this.#parts.latch.close(why.detail);
+    this.#send({ type: "JOURNAL_FAILED", ending: { ...why, cause: "journal fault" } });
+  }
+
+  #open(): void {
+    const { plan, clock, run, unit, seed, benchName, program, bench } = this.#options;
+    const { maker: _, ...controller } = bench.identity;
+    const { scribe } = this.#parts;
+    scribe.write({
+      kind: "run-opened",
+      format: JOURNAL_FORMAT,
+      version: JOURNAL_VERSION,
+      run,
+      unit,
+      bench: benchName,
+      seed,
+      wall: clock.wallTime(),
+      program,
+      rule: decisionRuleText,
+      plan,
+    });
+    scribe.write({ kind: "controller", ...controller });
+  }
+
+  /** Run the machines to their end, or go down by hand when the root itself fails. */
+  #prove(): Promise<Ending> {
+    const { plan, clock, inspect } = this.#options;
+    const parts = this.#parts;
+    // Before the machine exists a fault of the journal is already reason enough not to begin.
+    if (parts.scribe.fault !== null) return Promise.resolve(endingOf(parts.scribe.fault));
+    return new Promise((resolve) => {
+      const root = createActor(provideRun(parts), {
+        clock,
+        input: { plan },
+        ...(inspect === undefined ? {} : { inspect }),
+      });
+      root.subscribe({
+        complete: () => {
+          const { output } = root.getSnapshot();
+          resolve(output?.ending ?? ending("internal fault", "the run ended without a reason"));
+        },
+        error: (error: unknown) => resolve(endingOf(error)),
+      });
+      this.#send = (event) => root.send(event);
+      root.start();
+    });
+  }
+
+  async #close(reason: Ending): Promise<RunEnd> {
+    this.#isClosing = true;
+    this.#send = () => undefined;
+    const parts = this.#parts;
+    // The machine has been here already unless it failed; the descent is one and the same.
+    const outcome = await bringSafe(parts, reason.detail);
+    this.#settleBlock(outcome, reason);
+    const { cause, detail } = this.#finalReason(reason);
+    const verdict = verdictAtEnd(this.#folded, cause);
+    parts.scribe.phase("ended");
+    const wall = parts.clock.wallTime();
+    parts.scribe.write({ kind: "run-closed", cause, detail, verdict, wall });
+    const { allProved: allProvedOff, falls } = outcome;
+    return { verdict, cause, detail, allProvedOff, falls };
+  }
+
+  /** What was written after a fault of the journal cannot be counted, whatever came first. */
+  #finalReason(reason: Ending): Ending {
+    const { fault } = this.#parts.scribe;
+    if (fault === null || reason.cause === "journal fault") return reason;
+    return { ...endingOf(fault), cause: "journal fault" };
+  }
+
+  #settleBlock(outcome: SafeOutcome, reason: Ending): void {
+    const { block, scribe } = this.#parts;
+    if (block === null) return;
+    try {
+      if (outcome.allProved) block.clear();
+      else block.raise(blockReason(outcome, reason));
+    } catch (error) {
+      const text = error instanceof Error ? error.message : String(error);
+      scribe.write({
+        kind: "remark",
+        text: `The note on an unproved off could not be kept: ${text}`,
+      });
+    }
+  }
+}
+
+function blockReason({ falls }: SafeOutcome, reason: Ending): string {
+  const unproved = falls
+    .filter(({ proof }) => proof === "unproved" || proof === "lead lost")
+    .map(({ rail, proof }) => `${rail} ${proof}`);
+  return `${unproved.join(", ")} after: ${reason.detail}`;
+}
+
+/** The machines of a run with all their work. */
+function provideRun(parts: RunParts) {
+  const hold = holdMachine.provide({ actors: holdActors(parts) });
+  return runMachine.provide({
+    actors: {
+      hearController: fromCallback<RunMachineEvent>(({ sendBack }) =>
+        hearController(parts, sendBack),
+      ),
+      supervise: supervisionMachine.provide({ actors: supervisionActors(parts) }),
+      power: powerMachine.provide({ actors: powerActors(parts) }),
+      warmUp: warmUpMachine.provide({ actors: warmUpActors(parts) }),
+      pass: passMachine.provide({ actors: { ...passActors(parts), hold } }),
+      powerDown: fromPromise<SafeOutcome, { ending: Ending }>(({ input: { ending: why } }) => {
+        const descent = bringSafe(parts, why.detail);
+        if (why.fault !== null) {
+          parts.scribe.write({ kind: "fault", message: why.detail, ...why.fault });
+        }
+        return descent;
+      }),
+    },
+  });
+}

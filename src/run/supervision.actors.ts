@@ -1,0 +1,76 @@
+/** The work behind the heartbeat: one look at everything that must be right, and one feed. */
+
+import { fromPromise } from "xstate";
+import { within } from "./deadline.ts";
+import { type Ending, ending } from "./ending.ts";
+import { type RailLook, understandScan } from "./look.ts";
+import { stalled } from "./machine-words.ts";
+import { findRailTrouble } from "./rail-checks.ts";
+import type { RunParts } from "./run-parts.ts";
+import type { Look } from "./supervision.machine.ts";
+import { heartbeatDeadlineMs, heartbeatMs, watchEveryMs } from "./timing.ts";
+
+/** Not made by `worker`: supervision may not count as progress of what it supervises. */
+export function supervisionActors(parts: RunParts) {
+  const { bench, clock } = parts;
+  const supervision = new Supervision(parts);
+  return {
+    look: fromPromise<Look, undefined>(() => supervision.look()),
+    feed: fromPromise<void, { scan: number }>(({ input: { scan } }) =>
+      within({ clock, limitMs: heartbeatDeadlineMs, what: "a feed" }, bench.feed(scan)),
+    ),
+  };
+}
+
+class Supervision {
+  readonly #parts: RunParts;
+  #lastScan: number | null = null;
+  #watchedMs = Number.NEGATIVE_INFINITY;
+
+  constructor(parts: RunParts) {
+    this.#parts = parts;
+  }
+
+  async look(): Promise<Look> {
+    const { bench, clock, plan, progress, rails } = this.#parts;
+    const hung = progress.overdue(heartbeatMs);
+    if (hung !== null) {
+      return { kind: "bad", ending: stalled(hung) };
+    }
+    const what = "a rail scan";
+    const scan = await within({ clock, limitMs: heartbeatDeadlineMs, what }, bench.scanRails());
+    const looks = understandScan(scan, this.#parts);
+    const standsStill = scan.scan === this.#lastScan;
+    this.#lastScan = scan.scan;
+    // The controller scans every few ms: the same number again is stale, and stale is no reading.
+    if (standsStill) return { kind: "suspect", ending: standingStill(scan.scan) };
+    this.#watch(looks);
+    const trouble = findRailTrouble(looks, ({ rail }) => rails.state(rail), plan);
+    if (trouble === null) return { kind: "good", scan: scan.scan };
+    const isHard = trouble.kind === "beyond ceiling";
+    const code = isHard ? "ceiling-exceeded" : "rail-out-of-window";
+    const found = ending("trip", `${trouble.detail} (seen by supervision)`, { code, net: null });
+    return { kind: isHard ? "bad" : "suspect", ending: found };
+  }
+
+  /** Rails of this look and whatever else was read in passing, about once a second. */
+  #watch(looks: readonly RailLook[]): void {
+    const { clock, passing, scribe } = this.#parts;
+    if (clock.nowMs() - this.#watchedMs < watchEveryMs) return;
+    this.#watchedMs = clock.nowMs();
+    for (const { source, board } of looks) {
+      passing.set(source.channel, source);
+      passing.set(board.channel, board);
+    }
+    const readings = [...passing.values()];
+    passing.clear();
+    scribe.write({ kind: "watch", readings });
+  }
+}
+
+function standingStill(scan: number): Ending {
+  return ending("link lost", `the controller's scan stands still at ${scan}`, {
+    code: "scan-stands-still",
+    net: null,
+  });
+}

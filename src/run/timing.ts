@@ -1,0 +1,24 @@
+/** How long the run machines wait for what, in ms. Each deadline is far above what it guards. */
+
+/** Rest between two looks of the supervision at the rails. */
+export const heartbeatMs = 100;
+/** Rest before a suspect look is repeated; the controller's own trip also wants two in a row. */
+export const confirmMs = 10;
+/** A look at the rails goes into the journal about this often. */
+export const watchEveryMs = 1000;
+/** Longest wait for one request to the bench: settings and readings of a few channels. */
+export const benchDeadlineMs = 2000;
+/** A state of a machine that only asks the bench for a few things may last this long. */
+export const stateDeadlineMs = 6000;
+/** Longest wait for a rail scan or a feed; the dead-man strikes before. */
+export const heartbeatDeadlineMs = 1000;
+/** Rest between two looks at a rail that is coming up. */
+export const gatePollMs = 20;
+/** Rest between two looks at a rail that is falling; short, so that a decay shows its middle. */
+export const fallPollMs = 10;
+/** A running hold says where it is this often. */
+export const holdProgressEveryMs = 5000;
+/** Shortest rest inside a loop, so that timers and input are never starved. */
+export const leastRestMs = 1;
+/** On top of what the rails may take to fall before the way to safe outputs is given up. */
+export const safeOffSlackMs = 15_000;

@@ -1,0 +1,50 @@
+/** The limits, in codes, at which the controller switches off by itself. */
+import type { TripLimit } from "../bench/bench.ts";
+import type { Plan, PlannedChannel, PlannedRail } from "../events/plan.ts";
+import { CODE_MAX, codeForVolts } from "../measure/divider.ts";
+import { RunFault } from "./ending.ts";
+
+/**
+ * Limits of one rail's two channels.
+ *
+ * Bias trips outside its window, because the controller refuses plate by that very limit. Heater
+ * and plate trip beyond their ceiling; below their window supervision ends the run, since a board
+ * side at zero is what they show before they are switched.
+ */
+export function tripLimitsOf(rail: PlannedRail, plan: Plan): TripLimit[] {
+  return [rail.sourceChannel, rail.boardChannel].map((name) => {
+    const channel = channelNamed(name, plan);
+    return rail.rail === "bias" ? windowLimit(rail, channel) : ceilingLimit(rail, channel);
+  });
+}
+
+/** Rounded inward: a limit may fire a fraction of a step early, never late. */
+function windowLimit({ window }: PlannedRail, channel: PlannedChannel): TripLimit {
+  return {
+    channel: channel.name,
+    low: codeForVolts(window.lowV, channel.divider, channel.referenceV, "up"),
+    high: codeForVolts(window.highV, channel.divider, channel.referenceV, "down"),
+  };
+}
+
+function ceilingLimit({ ceilingV }: PlannedRail, channel: PlannedChannel): TripLimit {
+  const { name, divider, referenceV } = channel;
+  return ceilingV > 0
+    ? { channel: name, low: 0, high: codeForVolts(ceilingV, divider, referenceV, "down") }
+    : { channel: name, low: codeForVolts(ceilingV, divider, referenceV, "up"), high: CODE_MAX };
+}
+
+/** Code at or below which the plate's board side counts as fallen: never above its safe volts. */
+export function plateFallenCode(plate: PlannedRail, plan: Plan): number {
+  const { divider, referenceV } = channelNamed(plate.boardChannel, plan);
+  return codeForVolts(plate.safeV, divider, referenceV, "down");
+}
+
+/** @throws RunFault "plan-inconsistent" when the plan lists no such channel */
+export function channelNamed(name: string, plan: Plan): PlannedChannel {
+  const channel = plan.channels.find((one) => one.name === name);
+  if (channel === undefined) {
+    throw new RunFault("plan-inconsistent", `Expected channel ${name} in the plan, it lists none.`);
+  }
+  return channel;
+}
