@@ -1,0 +1,385 @@
+/**
+ * A bench that only knows logic: rails that rise and fall exponentially, a latch, dividers, and the
+ * rules the controller keeps by itself. It stands on a virtual clock, keeps its own log of true rail
+ * volts, and does what a script tells it to at a moment of time.
+ */
+import type { Bench, BenchEvent, RailScan, RawReading, TripLimit } from "../../src/bench/bench.ts";
+import { BenchError } from "../../src/bench/bench-error.ts";
+import type { Clock } from "../../src/clock/clock.ts";
+import type { DrivenLevel, RailName } from "../../src/events/levels.ts";
+import type { Plan, PlannedChannel } from "../../src/events/plan.ts";
+
+export interface BoardScript {
+  /** Heaters must have been on this long, ms, before a section pulls. */
+  readonly warmAfterMs: number;
+  readonly lowV: number;
+  readonly highV: number;
+  /** Nets that never pull low. */
+  readonly dead: readonly string[];
+  /** Volts a net's low stands at when it is not lowV. */
+  readonly weakLowV: Readonly<Record<string, number>>;
+  /** The latch forgets: Q falls back when both inputs are released. */
+  readonly forgets: boolean;
+  /** Time constants of the rails' fall, ms. */
+  readonly fallMs: Readonly<Record<RailName, number>>;
+}
+
+const healthy: BoardScript = {
+  warmAfterMs: 3500,
+  lowV: 9,
+  highV: 43,
+  dead: [],
+  weakLowV: {},
+  forgets: false,
+  fallMs: { heater: 250, bias: 900, plate: 300 },
+};
+
+interface RailState {
+  on: boolean;
+  fromV: number;
+  toV: number;
+  sinceMs: number;
+  tauMs: number;
+}
+
+export interface ScriptedOptions {
+  readonly plan: Plan;
+  readonly clock: Clock;
+  readonly board?: Partial<BoardScript>;
+}
+
+/** What can go wrong, by name; set at the start or by `at`. */
+export interface Mishaps {
+  /** Supply volts that differ from nominal. */
+  readonly supplyV: Map<RailName, number>;
+  /** Channels whose lead hangs free. */
+  readonly openLeads: Set<string>;
+  /** Rails whose relay does not open again. */
+  readonly weldedRails: Set<RailName>;
+  /** Lines that stay at a level whatever they are told. */
+  readonly stuckLines: Map<string, DrivenLevel>;
+  /** Methods of the bench that never answer any more. */
+  readonly hung: Set<keyof Bench>;
+  /** The scan counter stands still. */
+  scanFrozen: boolean;
+}
+
+export class ScriptedBench implements Bench {
+  readonly identity = {
+    maker: "HOLDFAST",
+    model: "CONTROLLER",
+    serial: "0",
+    firmware: "scripted",
+    resetCause: "POR",
+    bootCount: 1,
+  };
+  readonly mishaps: Mishaps = {
+    supplyV: new Map(),
+    openLeads: new Set(),
+    weldedRails: new Set(),
+    stuckLines: new Map(),
+    hung: new Set(),
+    scanFrozen: false,
+  };
+  /** Every request in order, as `switchRail plate on`. */
+  readonly requests: string[] = [];
+  /** What broke one of the safety rules, from the true volts; empty on a good day. */
+  readonly violations: string[] = [];
+  readonly #plan: Plan;
+  readonly #clock: Clock;
+  readonly #board: BoardScript;
+  readonly #rails = new Map<RailName, RailState>();
+  readonly #lines = new Map<string, DrivenLevel>();
+  readonly #limits = new Map<string, TripLimit>();
+  readonly #listeners = new Set<(event: BenchEvent) => void>();
+  #heaterOnMs: number | null = null;
+  #q = false;
+  #armed = false;
+  #latched: "trip" | "dead-man" | null = null;
+  #linkLost = false;
+  #scan = 0;
+  #lastFed = -1;
+  #deadMan: unknown = null;
+
+  constructor({ plan, clock, board = {} }: ScriptedOptions) {
+    this.#plan = plan;
+    this.#clock = clock;
+    this.#board = { ...healthy, ...board };
+    for (const { rail } of plan.rails) {
+      this.#rails.set(rail, { on: false, fromV: 0, toV: 0, sinceMs: 0, tauMs: 1 });
+    }
+    for (const line of plan.lines) this.#lines.set(line.line, line.releasedLevel ?? "low");
+  }
+
+  // What a script can do ---------------------------------------------------------------------
+
+  at(atMs: number, act: () => void): void {
+    this.#clock.setTimeout(act, Math.max(0, atMs - this.#clock.nowMs()));
+  }
+
+  trip(channel: string, code = 900): void {
+    this.#latched = "trip";
+    this.#orderedOff();
+    this.#push({ kind: "tripped", channel, code, atMs: this.#clock.nowMs() });
+  }
+
+  /** Outputs release together, as a reset makes them. */
+  restart(): void {
+    this.#allOff();
+    this.#armed = false;
+    this.#limits.clear();
+    this.#push({ kind: "restarted", cause: "WDT", bootCount: 2 });
+  }
+
+  loseLink(reason = "cable pulled"): void {
+    this.#linkLost = true;
+    this.#push({ kind: "link-lost", reason });
+  }
+
+  /** Supply volts changed by hand while the rail is on. */
+  setSupply(rail: RailName, volts: number): void {
+    this.mishaps.supplyV.set(rail, volts);
+    if (this.isOn(rail)) this.#move(rail, volts, 5);
+  }
+
+  isOn(rail: RailName): boolean {
+    return this.#rails.get(rail)?.on ?? false;
+  }
+
+  trueV(rail: RailName): number {
+    const state = this.#rails.get(rail);
+    if (state === undefined) return 0;
+    const { fromV, toV, sinceMs, tauMs } = state;
+    return toV + (fromV - toV) * Math.exp(-(this.#clock.nowMs() - sinceMs) / tauMs);
+  }
+
+  lineLevel(line: string): DrivenLevel {
+    return this.mishaps.stuckLines.get(line) ?? this.#lines.get(line) ?? "low";
+  }
+
+  // The Bench port ---------------------------------------------------------------------------
+
+  async switchRail(rail: RailName, on: boolean): Promise<void> {
+    await this.#request("switchRail", `switchRail ${rail} ${on ? "on" : "off"}`);
+    if (on) this.#refuseSwitchOn(rail);
+    if (!on && this.mishaps.weldedRails.has(rail)) return;
+    this.#switch(rail, on);
+    this.#watchDeadMan();
+  }
+
+  async setLines(levels: Readonly<Record<string, DrivenLevel>>): Promise<void> {
+    const text = Object.entries(levels).map(([line, level]) => `${line}=${level}`);
+    await this.#request("setLines", `setLines ${text.join(" ")}`);
+    for (const [line, level] of Object.entries(levels)) this.#lines.set(line, level);
+    this.#settleLatch();
+  }
+
+  async read(channels: readonly string[], samples: number): Promise<RawReading[]> {
+    await this.#request("read", `read ${channels.join(" ")}`);
+    return channels.map((channel) => {
+      const code = this.#code(channel);
+      return { channel, sum: code * samples, count: samples, min: code, max: code };
+    });
+  }
+
+  async scanRails(): Promise<RailScan> {
+    await this.#request("scanRails", null);
+    if (!this.mishaps.scanFrozen) this.#scan = (this.#scan + 25) % 65536;
+    const names = this.#plan.rails.flatMap((rail) => [rail.sourceChannel, rail.boardChannel]);
+    return { scan: this.#scan, codes: Object.fromEntries(names.map((name) => [name, this.#code(name)])) };
+  }
+
+  async setTripLimits(limits: readonly TripLimit[]): Promise<void> {
+    await this.#request("setTripLimits", `setTripLimits ${limits.map(({ channel }) => channel).join(" ")}`);
+    for (const limit of limits) this.#limits.set(limit.channel, limit);
+  }
+
+  async armTrips(armed: boolean): Promise<void> {
+    await this.#request("armTrips", `armTrips ${armed ? "on" : "off"}`);
+    if (!armed && this.isOn("plate")) throw refused("TRIP:ARM OFF", 110, "Plate is on");
+    this.#armed = armed;
+  }
+
+  async clearTrip(): Promise<void> {
+    await this.#request("clearTrip", "clearTrip");
+    this.#latched = null;
+  }
+
+  async setPlateFallenCode(code: number): Promise<void> {
+    await this.#request("setPlateFallenCode", `setPlateFallenCode ${code}`);
+  }
+
+  async feed(scan: number): Promise<void> {
+    await this.#request("feed", null);
+    if (scan === this.#lastFed) throw refused("SYST:FEED", 106, "Scan too old to feed");
+    this.#lastFed = scan;
+    this.#watchDeadMan();
+  }
+
+  async orderedOff(): Promise<void> {
+    await this.#request("orderedOff", "orderedOff");
+    this.#orderedOff();
+  }
+
+  onEvent(listener: (event: BenchEvent) => void): () => void {
+    this.#listeners.add(listener);
+    return () => {
+      this.#listeners.delete(listener);
+    };
+  }
+
+  async close(): Promise<void> {
+    this.#linkLost = true;
+  }
+
+  // The world behind it ----------------------------------------------------------------------
+
+  async #request(method: keyof Bench, text: string | null): Promise<void> {
+    if (text !== null) this.requests.push(text);
+    this.#checkRules();
+    if (this.#linkLost) throw new BenchError("link-lost", { port: "scripted", reason: "cable pulled" });
+    if (this.mishaps.hung.has(method)) await new Promise(() => undefined);
+    await this.#clock.delay(1);
+    this.#checkTrips();
+    if (this.#linkLost) throw new BenchError("link-lost", { port: "scripted", reason: "cable pulled" });
+  }
+
+  #refuseSwitchOn(rail: RailName): void {
+    const command = `ROUT:CLOS ${rail}`;
+    if (this.#latched === "trip") throw refused(command, 101, "Trip latched");
+    if (this.#latched === "dead-man") throw refused(command, 102, "Dead-man fired");
+    if (rail !== "heater" && !this.isOn("heater")) throw refused(command, 104, "Heater not on");
+    if (rail !== "plate") return;
+    if (!this.#armed) throw refused(command, 105, "Trips not armed");
+    const limit = this.#limits.get("bias.board");
+    const code = this.#code("bias.board");
+    if (limit === undefined || code < limit.low || code > limit.high) {
+      throw refused(command, 103, "Bias outside its armed window");
+    }
+  }
+
+  #switch(rail: RailName, on: boolean): void {
+    const state = this.#rails.get(rail);
+    if (state === undefined) return;
+    if (rail === "heater") this.#heaterOnMs = on ? this.#clock.nowMs() : null;
+    state.on = on;
+    const nominalV = this.#plan.rails.find((one) => one.rail === rail)?.nominalV ?? 0;
+    const supplyV = this.mishaps.supplyV.get(rail) ?? nominalV;
+    this.#move(rail, on ? supplyV : 0, on ? 15 : this.#board.fallMs[rail]);
+  }
+
+  #move(rail: RailName, toV: number, tauMs: number): void {
+    const state = this.#rails.get(rail);
+    if (state === undefined) return;
+    state.fromV = this.trueV(rail);
+    state.toV = toV;
+    state.tauMs = tauMs;
+    state.sinceMs = this.#clock.nowMs();
+  }
+
+  #checkTrips(): void {
+    if (!this.#armed || this.#latched !== null) return;
+    for (const { channel, low, high } of this.#limits.values()) {
+      const code = this.#code(channel);
+      if (code < low || code > high) return this.trip(channel, code);
+    }
+  }
+
+  /** The controller's own way down: plate and lines, then bias and heater. */
+  #orderedOff(): void {
+    if (!this.mishaps.weldedRails.has("plate")) this.#switch("plate", false);
+    for (const line of this.#plan.lines) this.#lines.set(line.line, line.releasedLevel ?? "low");
+    this.#clock.setTimeout(() => {
+      for (const rail of ["bias", "heater"] as const) {
+        if (this.isOn(rail) && !this.mishaps.weldedRails.has(rail)) this.#switch(rail, false);
+      }
+    }, 300);
+  }
+
+  #allOff(): void {
+    for (const { rail } of this.#plan.rails) {
+      if (this.isOn(rail) && !this.mishaps.weldedRails.has(rail)) this.#switch(rail, false);
+    }
+    for (const line of this.#plan.lines) this.#lines.set(line.line, line.releasedLevel ?? "low");
+  }
+
+  #watchDeadMan(): void {
+    this.#clock.clearTimeout(this.#deadMan);
+    const anyOn = this.#plan.rails.some(({ rail }) => this.isOn(rail));
+    if (!anyOn) return;
+    this.#deadMan = this.#clock.setTimeout(() => {
+      this.#latched = "dead-man";
+      this.#orderedOff();
+      this.#push({ kind: "dead-man", atMs: this.#clock.nowMs() });
+    }, 600);
+  }
+
+  #push(event: BenchEvent): void {
+    if (this.#linkLost && event.kind !== "link-lost") return;
+    for (const listener of [...this.#listeners]) listener(event);
+  }
+
+  /** Judged from the true volts at every request: the host's own words are not believed. */
+  #checkRules(): void {
+    const [plateV, biasV] = [this.trueV("plate"), this.trueV("bias")];
+    const plate = this.#plan.rails.find(({ rail }) => rail === "plate");
+    const bias = this.#plan.rails.find(({ rail }) => rail === "bias");
+    if (plate === undefined || bias === undefined) return;
+    const biasGood = biasV >= bias.window.lowV && biasV <= bias.window.highV;
+    if (plateV > plate.safeV && !biasGood) {
+      this.violations.push(
+        `${this.#clock.nowMs()} ms: plate ${plateV.toFixed(1)} V with bias ${biasV.toFixed(1)} V`,
+      );
+    }
+  }
+
+  #settleLatch(): void {
+    if (this.lineLevel("SET") === "high") this.#q = true;
+    else if (this.lineLevel("RESET") === "high") this.#q = false;
+    else if (this.#board.forgets) this.#q = false;
+  }
+
+  #trueVolts(channel: PlannedChannel): number {
+    const { reads } = channel;
+    switch (reads.kind) {
+      case "rail": {
+        const nominalV = this.#plan.rails.find(({ rail }) => rail === reads.rail)?.nominalV ?? 0;
+        const supplyV = this.mishaps.supplyV.get(reads.rail) ?? nominalV;
+        return reads.at === "source" ? supplyV : this.trueV(reads.rail);
+      }
+      case "line":
+        return this.lineLevel(reads.line) === "high" ? Math.max(0, this.trueV("plate") - 4) : 0;
+      case "net":
+        return this.#netVolts(reads.net);
+    }
+  }
+
+  #netVolts(net: string): number {
+    const plateV = this.trueV("plate");
+    const heatedMs = this.#heaterOnMs === null ? 0 : this.#clock.nowMs() - this.#heaterOnMs;
+    const isWarm = heatedMs >= this.#board.warmAfterMs && !this.#board.dead.includes(net);
+    const isLow = net === "Q" ? !this.#q : this.#q;
+    const share = Math.max(0, plateV / 48);
+    if (isWarm && isLow) return (this.#board.weakLowV[net] ?? this.#board.lowV) * share;
+    return this.#board.highV * share;
+  }
+
+  /** Node-top-pin, pin-bottom-common, pin-pullUp-reference, by Kirchhoff's current law. */
+  #code(name: string): number {
+    const channel = this.#plan.channels.find((one) => one.name === name);
+    if (channel === undefined) throw new Error(`The script knows no channel ${name}.`);
+    const { topOhm, bottomOhm, pullUpOhm } = channel.divider;
+    const isOpen = this.mishaps.openLeads.has(name);
+    const intoPin =
+      (isOpen ? 0 : this.#trueVolts(channel) / topOhm) +
+      (pullUpOhm === null ? 0 : channel.referenceV / pullUpOhm);
+    const outOfPin =
+      (isOpen ? 0 : 1 / topOhm) + 1 / bottomOhm + (pullUpOhm === null ? 0 : 1 / pullUpOhm);
+    const code = Math.floor((1024 * intoPin) / outOfPin / channel.referenceV);
+    return Math.min(1023, Math.max(0, code));
+  }
+}
+
+function refused(command: string, number: number, text: string): BenchError {
+  return new BenchError("refused", { command, number, text, attempt: 1 });
+}
