@@ -6,7 +6,6 @@
 import {
   AVREEPROM,
   AVRIOPort,
-  avrInstruction,
   EEPROMMemoryBackend,
   portBConfig,
   portCConfig,
@@ -14,7 +13,10 @@ import {
 } from "avr8js";
 import { Adc, type AdcInputs } from "./adc.ts";
 import { AvrCpu, SRAM_BYTES } from "./cpu.ts";
+import { createProgramOperations } from "./decode.ts";
 import { notModelled } from "./emulation-error.ts";
+import { enableInterrupts, returnFromInterrupt, sleep } from "./flow.ts";
+import { type Operation, SREG } from "./operation.ts";
 import { SerialWire } from "./serial-wire.ts";
 import { TIMER_0, TIMER_1, TIMER_2, Timer } from "./timer.ts";
 import { Usart } from "./usart.ts";
@@ -31,12 +33,8 @@ const CAUSE_FLAG: Record<ResetCause, number> = { POR: 0x01, EXT: 0x02, BOR: 0x04
 const MCUSR = 0x54;
 const SMCR = 0x53;
 const GTCCR = 0x43;
-const SREG = 0x5f;
 const SRAM_START = 0x100;
 
-const SLEEP_OPCODE = 0x9588;
-const SEI_OPCODE = 0x9478;
-const RETI_OPCODE = 0x9518;
 /** Extra cycles to enter an interrupt out of sleep (7.7.1). */
 const WAKE_CYCLES = 4;
 
@@ -80,6 +78,7 @@ export class Atmega328p {
   readonly wire: SerialWire;
   private readonly options: ChipOptions;
   private readonly program: Uint16Array;
+  private readonly operations: Operation[];
   private readonly eeprom = new EEPROMMemoryBackend(EEPROM_BYTES);
   private readonly startUpCycles: number;
   private cpu: AvrCpu;
@@ -96,6 +95,7 @@ export class Atmega328p {
   constructor(options: ChipOptions) {
     this.options = options;
     this.program = new Uint16Array(options.program.slice().buffer);
+    this.operations = createProgramOperations(this.program);
     this.startUpCycles = (options.startUpMs ?? START_UP_MS) * CYCLES_PER_MS;
     this.wire = new SerialWire({ hz: CHIP_HZ, lineBaud: options.lineBaud });
     if (options.eeprom !== undefined) {
@@ -278,28 +278,28 @@ export class Atmega328p {
   }
 
   private execute(untilCycles: number): void {
-    const { cpu, program } = this;
+    const { cpu, operations } = this;
     const { data } = cpu;
     cpu.stopAt(untilCycles);
     if (this.sleeping && !this.sleepOn(untilCycles)) {
       return;
     }
     for (;;) {
-      const opcode = program[cpu.pc];
+      const operation = operations[cpu.pc] as Operation;
       let stop = false;
-      avrInstruction(cpu);
+      operation(cpu);
       if (cpu.cycles >= cpu.dueCycles) {
         cpu.runDueEvents();
         stop = cpu.cycles >= untilCycles || this.attention || this.requestedReset !== null;
       }
-      if (opcode === SLEEP_OPCODE && this.mayEnterSleep()) {
+      if (operation === sleep && this.mayEnterSleep()) {
         stop = !this.sleepOn(untilCycles) || stop;
       } else if (
         cpu.nextInterrupt >= 0 &&
         ((data[SREG] ?? 0) & 0x80) !== 0 &&
         // After SEI and RETI one more instruction runs before an interrupt is taken (7.7).
-        opcode !== SEI_OPCODE &&
-        opcode !== RETI_OPCODE
+        operation !== enableInterrupts &&
+        operation !== returnFromInterrupt
       ) {
         cpu.takeInterrupt();
       }
