@@ -26,12 +26,15 @@ export function exitStatusOf(end: {
   /** Every rail that was raised was proved off. */
   readonly allProvedOff: boolean;
 }): ExitStatus {
-  if (!end.allProvedOff) return EXIT.trouble;
+  if (!end.allProvedOff || FAULTS.has(end.cause)) return EXIT.trouble;
   if (end.verdict === "fail" || end.verdict === "conditional fail") return EXIT.notPass;
   if (end.cause === "stopped by the person" || end.cause === "signal") return EXIT.stopped;
   if (end.verdict === "void" || !QUIET_CAUSES.has(end.cause)) return EXIT.trouble;
   return end.verdict === "not tested" ? EXIT.notPass : EXIT.pass;
 }
+
+/** After these nothing that was found can be relied on. */
+const FAULTS: ReadonlySet<EndCause> = new Set(["journal fault", "internal fault"]);
 
 /** Ends that are no trouble of the bench. */
 const QUIET_CAUSES: ReadonlySet<EndCause> = new Set(["completed", "first fail", "not warm"]);

@@ -2,6 +2,7 @@
 
 import { localeIsUtf8 } from "../../screen/glyphs.ts";
 import type { PartChange } from "../../simulate/fixture.ts";
+import { readFault, readPace, readSeed } from "../bench-options.ts";
 import { UsageError } from "../usage-error.ts";
 
 export interface ProveOptions {
@@ -43,7 +44,7 @@ export interface Surroundings {
 }
 
 const UNIT_LENGTH_MAX = 40;
-const PACE_MAX = 10_000;
+const DEFAULT_SEED = "1";
 
 /** @throws UsageError in one sentence: what was expected, what came */
 export function readProveOptions(
@@ -61,8 +62,8 @@ export function readProveOptions(
   return {
     folder: folder ?? surroundings.defaultFolder,
     port: raw.port ?? null,
-    seed: readSeed(raw.seed),
-    pace: readPace(raw.pace),
+    seed: readSeed(raw.seed ?? DEFAULT_SEED),
+    pace: raw.pace === undefined ? null : readPace(raw.pace),
     unit: readUnit(raw.unit),
     runs: raw.runs,
     output: raw.json ? "json" : raw.plain || !canDraw ? "plain" : "screen",
@@ -86,26 +87,6 @@ function refuseWithPort(raw: RawProveOptions): void {
   }
 }
 
-function readSeed(text: string | undefined): number {
-  if (text === undefined) return 1;
-  const seed = Number(text);
-  if (!/^\d+$/.test(text) || !Number.isSafeInteger(seed) || seed > 0xffff_ffff) {
-    throw new UsageError(`Expected --seed as a whole number from 0 to 4294967295, got "${text}".`);
-  }
-  return seed;
-}
-
-function readPace(text: string | undefined): number | null {
-  if (text === undefined) return null;
-  const pace = Number(text);
-  if (text.trim() === "" || !Number.isFinite(pace) || pace <= 0 || pace > PACE_MAX) {
-    throw new UsageError(
-      `Expected --pace as a number above 0, at most ${PACE_MAX} (1 is real time), got "${text}".`,
-    );
-  }
-  return pace;
-}
-
 function readUnit(text: string | undefined): string | null {
   if (text === undefined) return null;
   const unit = text.trim();
@@ -115,19 +96,4 @@ function readUnit(text: string | undefined): string | null {
     );
   }
   return unit;
-}
-
-/** `PART.PARAMETER=VALUE`, and `@MS` for a moment of emulated time. */
-function readFault(text: string): PartChange {
-  const match = /^(?<part>.+)\.(?<parameter>\w+)=(?<value>[^@]+)(?:@(?<at>\d+))?$/.exec(text);
-  const value = Number(match?.groups?.["value"]);
-  const part = match?.groups?.["part"];
-  const parameter = match?.groups?.["parameter"];
-  if (part === undefined || parameter === undefined || !Number.isFinite(value)) {
-    throw new UsageError(
-      `Expected --fault as PART.PARAMETER=VALUE or PART.PARAMETER=VALUE@MS, got "${text}".`,
-    );
-  }
-  const at = match?.groups?.["at"];
-  return { part, parameter, value, atMs: at === undefined ? null : Number(at) };
 }

@@ -84,6 +84,7 @@ async function openScreenReporter(given: ReporterOptions, lines: LineOutput): Pr
         await fallback.close();
         return;
       }
+      if (feed.snapshot().opened === null) return;
       const size = { columns: process.stdout.columns, rows: process.stdout.rows };
       lines.write(lastPicture(feed.snapshot(), size, { ascii, colour }));
     },

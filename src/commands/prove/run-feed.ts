@@ -4,30 +4,41 @@ import { foldEvent, initialSnapshot } from "../../journal/fold.ts";
 import type { RunSnapshot } from "../../journal/snapshot.ts";
 import type { SnapshotFeed } from "../../screen/frame-ticker.ts";
 
+export type EntryListener = (entry: JournalEntry, snapshot: RunSnapshot) => void;
+
 export interface RunFeed extends SnapshotFeed {
   take(entry: JournalEntry): void;
-  /** Every sealed entry with the snapshot it led to, from now on. */
-  onEntry(listener: (entry: JournalEntry, snapshot: RunSnapshot) => void): () => void;
+  /** Be told of every sealed entry with the snapshot it led to. */
+  onEntry(listener: EntryListener): () => void;
 }
 
-export function createRunFeed(): RunFeed {
+/**
+ * @param onFault told when a listener failed; it is dropped, because whoever only looks at a run
+ *   may never hold it up
+ */
+export function createRunFeed(onFault: (error: unknown) => void): RunFeed {
   let run = initialSnapshot();
-  const entryListeners = new Set<(entry: JournalEntry, snapshot: RunSnapshot) => void>();
-  const changeListeners = new Set<() => void>();
+  const listeners = new Set<EntryListener>();
+  const add = (listener: EntryListener): (() => void) => {
+    listeners.add(listener);
+    return () => {
+      listeners.delete(listener);
+    };
+  };
   return {
     take(entry) {
       run = foldEvent(run, entry);
-      for (const listener of entryListeners) listener(entry, run);
-      for (const listener of changeListeners) listener();
+      for (const listener of [...listeners]) {
+        try {
+          listener(entry, run);
+        } catch (error) {
+          listeners.delete(listener);
+          onFault(error);
+        }
+      }
     },
     snapshot: () => run,
-    subscribe(listener) {
-      changeListeners.add(listener);
-      return () => changeListeners.delete(listener);
-    },
-    onEntry(listener) {
-      entryListeners.add(listener);
-      return () => entryListeners.delete(listener);
-    },
+    subscribe: (listener) => add(() => listener()),
+    onEntry: add,
   };
 }

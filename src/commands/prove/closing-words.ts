@@ -1,0 +1,68 @@
+/** What is said when a proof has ended: verdict, where everything is, what to do next. */
+import type { EndCause } from "../../events/events.ts";
+import type { Verdict } from "../../events/levels.ts";
+import type { RunSnapshot } from "../../journal/snapshot.ts";
+import { liveSentence } from "../../screen/state-panel.ts";
+import { missSentence, verdictSentence } from "../../screen/verdict-sentence.ts";
+
+export interface KeptFiles {
+  readonly journal: string;
+  /** Null when no record could be made. */
+  readonly record: string | null;
+  readonly rig: string;
+  /** The rig stands blocked until its rails are confirmed off by hand. */
+  readonly blocked: boolean;
+}
+
+export function closingWords(snapshot: RunSnapshot, files: KeptFiles): string[] {
+  const verdict = verdictSentence(snapshot);
+  const miss = missSentence(snapshot);
+  const live = liveSentence(snapshot);
+  return [
+    verdict ?? "The run was not closed: its journal holds no verdict.",
+    ...(miss === null ? [] : [miss]),
+    ...(live === null ? [] : [live]),
+    `Journal: ${files.journal}`,
+    ...(files.record === null ? [] : [`Record:  ${files.record}`]),
+    `Next: ${nextWords(snapshot, files)}`,
+  ];
+}
+
+function nextWords(snapshot: RunSnapshot, files: KeptFiles): string {
+  if (files.blocked) {
+    return `measure every rail by hand, then holdfast confirm-off ${files.rig} --by INITIALS with the volts you read.`;
+  }
+  const { cause, verdict, firstMiss } = snapshot;
+  const byCause = cause === null ? undefined : NEXT_BY_CAUSE[cause];
+  if (byCause !== undefined) return byCause;
+  if (verdict === "fail" && firstMiss !== null) {
+    return `measure ${firstMiss.net} on the board by hand with rails on; if it agrees, look at the stage that drives it and at its input parts.`;
+  }
+  return verdict === null ? "replay the journal to see how far it came." : NEXT_BY_VERDICT[verdict];
+}
+
+const NEXT_BY_CAUSE: Readonly<Partial<Record<EndCause, string>>> = {
+  "stopped by the person": "prove again when you are ready; nothing was judged to the end.",
+  signal: "prove again when you are ready; nothing was judged to the end.",
+  trip: "find what drew or rose before switching on again: measure the supply with the board unplugged.",
+  "link lost": "check the cable and the controller's supply; rails are off by its own dead-man.",
+  "controller restarted": "check the controller's 5 V and its cable, then prove again.",
+  "dead-man": "close what else loads this computer, then prove again.",
+  "supply refused":
+    "set the supply to its nominal volts with the board unplugged, then prove again.",
+  "not warm": "look whether the heater of the named stage glows; else swap the tube.",
+  "line off its level":
+    "check the contact, lead and source of the named line; the board was not judged.",
+  "journal fault": "free the disk or name another --runs folder, then prove again.",
+  "internal fault":
+    "keep the journal and report it: this is a fault of the program, not of the board.",
+};
+
+const NEXT_BY_VERDICT: Readonly<Record<Verdict, string>> = {
+  pass: "label the unit and keep the record; holdfast replay JOURNAL shows the run again.",
+  "conditional pass": "keep the record with the unit; a reading is near its limit.",
+  "conditional fail": "measure the named net with a better meter before you change anything.",
+  fail: "measure the named net by hand with rails on, then look at the stage that drives it.",
+  void: "mend the bench first; nothing was found out about the board.",
+  "not tested": "prove again and let every step run.",
+};

@@ -1,0 +1,83 @@
+/** The bench behind a proof: the emulated one in this process, or a controller on a serial port. */
+import type { ControllerPort } from "../../bench/controller-port.ts";
+import type { Clock } from "../../clock/clock.ts";
+import { createRealClock } from "../../clock/real-clock.ts";
+import { firmwareText, openFixture } from "../emulated-fixture.ts";
+import type { Proof } from "../proof-folder.ts";
+import { UsageError } from "../usage-error.ts";
+import type { ProveOptions } from "./prove-options.ts";
+
+export interface ProofBench {
+  /** How the bench is called in the record. */
+  readonly name: string;
+  readonly port: ControllerPort;
+  /** Time of the bench: everything in the run waits on it. */
+  readonly clock: Clock;
+  /** Seed of the emulated bench; null for a real one. */
+  readonly seed: number | null;
+  /** Let the bench's time run; until then an emulated bench stands still. */
+  release(): void;
+  dispose(): void;
+}
+
+/** Which port a proof uses: the one named on the command line, else the rig's; null is emulated. */
+export function portOf(options: ProveOptions, proof: Proof): string | null {
+  if (options.port !== null) return options.port;
+  return proof.rig.bench.kind === "port" ? proof.rig.bench.port : null;
+}
+
+/**
+ * @throws BenchError when the port cannot be opened
+ * @throws UsageError when an emulated bench cannot be built as asked
+ */
+export async function openProofBench(options: ProveOptions, proof: Proof): Promise<ProofBench> {
+  const port = portOf(options, proof);
+  return port === null ? openEmulated(options, proof) : openPort(port);
+}
+
+async function openPort(path: string): Promise<ProofBench> {
+  const clock = createRealClock({ scale: clockScale() });
+  const { openSerialPort } = await import("../../bench/serial-port.ts");
+  const port = await openSerialPort(path, { clock });
+  return {
+    name: path,
+    port,
+    clock,
+    seed: null,
+    release: () => undefined,
+    dispose: () => undefined,
+  };
+}
+
+async function openEmulated(options: ProveOptions, proof: Proof): Promise<ProofBench> {
+  const { seed, faults } = options;
+  const fixture = await openFixture(proof, { seed, faults });
+  const { openEmulatedBench } = await import("../../simulate/emulated-bench.ts");
+  const bench = openEmulatedBench({
+    fixture,
+    hexText: firmwareText(),
+    paceRatio: options.pace,
+    seed,
+  });
+  // Files are still read and the screen still loads: none of that may take emulated time.
+  const release = bench.clock.hold();
+  return {
+    name: bench.port.name,
+    port: bench.port,
+    clock: bench.clock,
+    seed,
+    release,
+    dispose: () => bench.dispose(),
+  };
+}
+
+/** A bench served at `--pace 10` lives ten times as fast; the host's clock has to do the same. */
+function clockScale(): number {
+  const text = process.env["HOLDFAST_CLOCK_SCALE"];
+  if (text === undefined || text === "") return 1;
+  const scale = Number(text);
+  if (!Number.isFinite(scale) || scale <= 0) {
+    throw new UsageError(`Expected HOLDFAST_CLOCK_SCALE as a number above 0, got "${text}".`);
+  }
+  return scale;
+}
