@@ -73,9 +73,7 @@ export function readYaml(text: string, fileName: string): YamlOutcome {
     uniqueKeys: false,
     prettyErrors: false,
   });
-  const problems = [...document.errors, ...document.warnings].map((error) =>
-    syntaxProblem(source, error),
-  );
+  const problems = syntaxProblems(source, document);
   if (problems.length === 0) problems.push(...unwantedParts(source, document));
   if (problems.length > 0) return { tree: null, problems };
   const root = document.contents;
@@ -102,7 +100,7 @@ function tooDeepAt(text: string): number | null {
   for (const lexeme of new Lexer().lex(text)) {
     for (const token of parser.next(lexeme)) void token;
     const levels = parser.stack.filter((token) => "items" in token).length;
-    if (levels > NESTING_MAX) return Math.min(parser.offset, text.length);
+    if (levels > NESTING_MAX) return parser.offset - lexeme.length;
   }
   return null;
 }
@@ -141,6 +139,18 @@ const SYNTAX_WORDS: Readonly<Record<string, { code: ProblemCode; reason: string;
       todo: "write a plain word before the colon",
     },
   };
+
+/** Errors of the reader without those that only follow from another. */
+function syntaxProblems(source: Source, document: Document.Parsed): FileProblem[] {
+  const all = [...document.errors, ...document.warnings].map((error) =>
+    syntaxProblem(source, error),
+  );
+  // A tab shifts the indent of all that follows; what the reader says then is about the shift.
+  const tabs = all.filter((problem) => problem.code === "YAML_TAB");
+  const told = tabs.length > 0 ? tabs : all;
+  const lines = told.map((problem) => problem.line);
+  return told.filter((problem, index) => lines.indexOf(problem.line) === index);
+}
 
 function syntaxProblem(source: Source, error: YAMLError): FileProblem {
   const words = SYNTAX_WORDS[error.code];
