@@ -1,5 +1,6 @@
 /** What each BenchError says: what was expected, what came, where, and what to do next. */
 import type { BenchErrorCode, BenchErrorFacts } from "./bench-error-facts.ts";
+import { wireErrors } from "./wire-errors.generated.ts";
 
 export interface BenchErrorText {
   /** One clause, for a status line. */
@@ -80,7 +81,7 @@ const GREETING_TEXTS = {
 const COMMAND_TEXTS = {
   refused: ({ command, number, text }) => ({
     short: `refused: ${text}`,
-    long: `The controller refused "${command}" with error ${number}, ${text}; nothing was changed.`,
+    long: `The controller refused "${command}" with error ${number}, ${text}; nothing was changed.${remedyOf(number)}`,
   }),
   "reply-lost": ({ command, attempts, waitedMs }) => ({
     short: `no good reply to ${command}`,
@@ -129,6 +130,12 @@ export function benchErrorText<Code extends BenchErrorCode>(
   facts: BenchErrorFacts[Code],
 ): BenchErrorText {
   return TEXTS[code](facts);
+}
+
+/** What the list of wire errors says to do; newer firmware may know numbers that are not in it. */
+function remedyOf(number: number): string {
+  const known = wireErrors.find((error) => error.number === number);
+  return known === undefined ? "" : ` What to do: ${known.remedy}`;
 }
 
 /** Foreign text made safe to print: control characters escaped, the length bounded. */

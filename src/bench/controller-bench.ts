@@ -216,6 +216,7 @@ export class WiredControllerBench implements ControllerBench {
         },
       },
     });
+    if (closing.length > 0) this.#watch.wasSwitchedOn();
   }
 
   async #switchOff(outputs: readonly number[], body: string): Promise<void> {

@@ -60,6 +60,11 @@ export class ControllerWatch {
     this.#offAsked = true;
   }
 
+  /** Something was switched on again, so an off found later is a new one. */
+  wasSwitchedOn(): void {
+    this.#offAsked = false;
+  }
+
   /** Trip and dead-man were cleared: the next ones are new. */
   wasCleared(): void {
     this.#tripSaid = false;

@@ -10,6 +10,7 @@ import { SerialPort } from "serialport";
 import type { Clock } from "../clock/clock.ts";
 import { BenchError } from "./bench-error.ts";
 import type { ControllerPort } from "./controller-port.ts";
+import { closeWithin, openWithin } from "./port-limits.ts";
 import { explainOpenFailure, refuseUnlessDevice } from "./serial-port-refusal.ts";
 
 /** The AVR's divisor is exact for it at 16 MHz (ATmega328P data sheet, USART baud rate tables). */
@@ -41,7 +42,7 @@ export async function openSerialPort(
   // whoever uses the port listens for itself.
   stream.on("error", () => undefined);
   try {
-    await opened(stream, { path, clock, limitMs: openLimitMs });
+    await openWithin(stream, { port: path, clock, limitMs: openLimitMs });
   } catch (error) {
     stream.destroy();
     if (error instanceof BenchError) throw error;
@@ -53,59 +54,8 @@ export async function openSerialPort(
     name: path,
     stream,
     close: () => {
-      closing ??= closed(stream, { path, clock, limitMs: closeLimitMs });
+      closing ??= closeWithin(stream, { port: path, clock, limitMs: closeLimitMs });
       return closing;
     },
   };
-}
-
-interface Limited {
-  readonly path: string;
-  readonly clock: Clock;
-  readonly limitMs: number;
-}
-
-function opened(stream: SerialPort, { path, clock, limitMs }: Limited): Promise<void> {
-  return new Promise((resolve, reject) => {
-    let late = false;
-    const timer = clock.setTimeout(() => {
-      late = true;
-      reject(new BenchError("port-open-timeout", { port: path, limitMs }));
-    }, limitMs);
-    stream.open((error) => {
-      clock.clearTimeout(timer);
-      if (error) reject(error);
-      else if (late) stream.close();
-      else resolve();
-    });
-  });
-}
-
-function closed(stream: SerialPort, { path, clock, limitMs }: Limited): Promise<void> {
-  return new Promise((resolve, reject) => {
-    const fail = (cause?: unknown) => {
-      stream.destroy();
-      reject(new BenchError("port-close-failed", { port: path, limitMs }, cause));
-    };
-    if (!stream.isOpen) {
-      stream.destroy();
-      resolve();
-      return;
-    }
-    const timer = clock.setTimeout(fail, limitMs);
-    stream.close((error) => {
-      clock.clearTimeout(timer);
-      if (error && !isDisconnect(error)) {
-        fail(error);
-        return;
-      }
-      stream.destroy();
-      resolve();
-    });
-  });
-}
-
-/** A device that went away while it was being closed is closed. */
-function isDisconnect(error: Error): boolean {
-  return "disconnected" in error && error.disconnected === true;
 }

@@ -29,7 +29,7 @@ const EACH: readonly (readonly [error: AnyBenchError, words: readonly string[]])
   [new BenchError("wiring-disagrees", { port, differences: ["a", "b"] }), [port, "a; b"]],
   [
     new BenchError("refused", { command, number: 101, text: "Trip latched", attempt: 1 }),
-    [command, "101", "Trip latched"],
+    [command, "101", "Trip latched", "TRIP:CLE"],
   ],
   [new BenchError("reply-lost", { command, attempts: 2, waitedMs: 400.4 }), [command, "400 ms"]],
   [new BenchError("reply-malformed", { command, received: "?" }), [command, '"?"']],
