@@ -19,13 +19,21 @@ export interface DiodeCurrent {
   perVolt: number;
 }
 
+/** Reverse volts beyond which only saturation and leak are left, to the last bit of a picoampere. */
+const REVERSE_V = -1;
+
 /** @param volts anode to cathode */
 export function diodeCurrent(volts: number, out: DiodeCurrent): void {
+  if (volts < REVERSE_V) {
+    out.amps = DIODE_LEAK_S * volts - DIODE_SATURATION_A;
+    out.perVolt = DIODE_LEAK_S;
+    return;
+  }
   const bent = Math.min(volts, TANGENT_V);
-  const grown = DIODE_SATURATION_A * Math.exp(Math.max(bent, -1) / DIODE_SLOPE_V);
-  const slope = volts < -1 ? 0 : grown / DIODE_SLOPE_V;
-  out.amps =
-    grown - DIODE_SATURATION_A + slope * Math.max(0, volts - TANGENT_V) + DIODE_LEAK_S * volts;
+  const grown = DIODE_SATURATION_A * Math.exp(bent / DIODE_SLOPE_V);
+  const slope = grown / DIODE_SLOPE_V;
+  const beyondV = volts - bent;
+  out.amps = grown - DIODE_SATURATION_A + slope * beyondV + DIODE_LEAK_S * volts;
   out.perVolt = slope + DIODE_LEAK_S;
 }
 

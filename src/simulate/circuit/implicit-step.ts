@@ -9,8 +9,8 @@ import type { DeterminantSign } from "./sparse-lu.ts";
 import { type TriodeCurrent, triodeCurrent } from "./triode-law.ts";
 
 const ITERATIONS_MAX = 40;
-/** Newton's error squares each time: a last move this small leaves one far below a microvolt. */
-const STILL_V = 2e-5;
+/** Newton's error squares each time: a last move this small leaves one of a few microvolts. */
+const STILL_V = 5e-4;
 /** No node moves farther in one iteration; keeps tangents near where they were taken. */
 const MOVE_V_MAX = 25;
 const NODE_LEAK_S = 1e-12;
@@ -195,10 +195,6 @@ export class ImplicitStep {
     const right = this.#right;
     const places = this.#triodePlaces;
     const out = this.#triode;
-    const add = (index: number, siemens: number): void => {
-      const place = places[index] as number;
-      values[place] = (values[place] as number) + siemens;
-    };
     for (let index = 0; index < triodes.length; index += 1) {
       const { plate, grid, cathode, law, current } = triodes[index] as (typeof triodes)[number];
       const cathodeV = volts[cathode] as number;
@@ -209,14 +205,14 @@ export class ImplicitStep {
       const perGrid = current * out.platePerGridV;
       const gridPerGrid = current * out.gridPerGridV;
       const base = 9 * index;
-      add(base, perPlate);
-      add(base + 1, perGrid);
-      add(base + 2, -perPlate - perGrid);
-      add(base + 4, gridPerGrid);
-      add(base + 5, -gridPerGrid);
-      add(base + 6, -perPlate);
-      add(base + 7, -perGrid - gridPerGrid);
-      add(base + 8, perPlate + perGrid + gridPerGrid);
+      add(values, places[base] as number, perPlate);
+      add(values, places[base + 1] as number, perGrid);
+      add(values, places[base + 2] as number, -perPlate - perGrid);
+      add(values, places[base + 4] as number, gridPerGrid);
+      add(values, places[base + 5] as number, -gridPerGrid);
+      add(values, places[base + 6] as number, -perPlate);
+      add(values, places[base + 7] as number, -perGrid - gridPerGrid);
+      add(values, places[base + 8] as number, perPlate + perGrid + gridPerGrid);
       const plateRest = current * out.plateA - perPlate * plateV - perGrid * gridV;
       const gridRest = current * out.gridA - gridPerGrid * gridV;
       right[plate] = (right[plate] as number) - plateRest;
@@ -224,4 +220,9 @@ export class ImplicitStep {
       right[cathode] = (right[cathode] as number) + plateRest + gridRest;
     }
   }
+}
+
+/** At file level, not inside the loop: a function made there would be made anew in every step. */
+function add(values: Float64Array, place: number, siemens: number): void {
+  values[place] = (values[place] as number) + siemens;
 }

@@ -11,13 +11,16 @@
 import type { BoardModel } from "./board-model.ts";
 import { ImplicitStep } from "./implicit-step.ts";
 
-/** Largest error of one step at any node. */
-const TOLERANCE_V = 0.01;
+/**
+ * Largest error of one step at any node while volts move; at rest it vanishes. Backward Euler errs to
+ * the late side, so that a falling rail reads high rather than low.
+ */
+const TOLERANCE_V = 0.08;
 const STEP_S_MIN = 1e-9;
-const STEP_S_FIRST = 1e-8;
+const STEP_S_FIRST = 5e-8;
 /** Cathodes move while the board stands still; a step no longer than this sees them move. */
 const STEP_S_MAX = 0.02;
-const GROWTH_MAX = 2.5;
+const GROWTH_MAX = 4;
 const TRIES_MAX = 60;
 
 export class Transient {
