@@ -17,7 +17,7 @@ import { releasedLevels } from "./line-book.ts";
 import { understandScan } from "./look.ts";
 import type { RailBook } from "./rail-book.ts";
 import type { RunParts } from "./run-parts.ts";
-import { fallPollMs, heartbeatDeadlineMs } from "./timing.ts";
+import { fallPollMsMax, fallPollMsMin, heartbeatDeadlineMs, heartbeatMs } from "./timing.ts";
 import { channelNamed } from "./trip-limits.ts";
 
 /** What the way to safe outputs needs of a run. */
@@ -86,6 +86,8 @@ class Descent {
   readonly #parts: SafeParts;
   readonly #told = new Set<string>();
   #linkGone = false;
+  #lastScan: number | null = null;
+  #fedMs = Number.NEGATIVE_INFINITY;
   #stopAsked = false;
 
   constructor(parts: SafeParts) {
@@ -138,8 +140,9 @@ class Descent {
       }
       // What was found first says most: a lead that came off reads anything afterwards.
       if (finding.kind === "lead lost") lead ??= finding;
-      if (this.#linkGone || clock.nowMs() >= untilMs) break;
-      await clock.delay(fallPollMs);
+      const nowMs = clock.nowMs();
+      if (this.#linkGone || nowMs >= untilMs) break;
+      await clock.delay(restBetweenLooksMs(nowMs - orderedMs));
     }
     const last = lead ?? finding;
     return {
@@ -171,13 +174,20 @@ class Descent {
     }
   }
 
-  /** One scan into the rail book, then a feed. A failure counts as no look, not as an end. */
+  /**
+   * One scan into the rail book, and a feed at the pace of the heartbeat. A failure counts as no
+   * look, not as an end; the same scan again is stale and counts as no look either.
+   */
   async #scan(): Promise<void> {
-    const { bench } = this.#parts;
+    const { bench, clock } = this.#parts;
     await this.#try("a rail scan", async () => {
-      const scan = await bench.scanRails();
-      understandScan(scan, this.#parts);
-      await bench.feed(scan.scan);
+      const { scan, codes } = await bench.scanRails();
+      if (scan === this.#lastScan) return;
+      this.#lastScan = scan;
+      understandScan({ scan, codes }, this.#parts);
+      if (clock.nowMs() - this.#fedMs < heartbeatMs) return;
+      this.#fedMs = clock.nowMs();
+      await bench.feed(scan);
     });
   }
 
@@ -209,6 +219,11 @@ class Descent {
     const { divider, referenceV } = channelNamed(rail.boardChannel, this.#parts.plan);
     return voltsPerCode(divider, referenceV);
   }
+}
+
+/** A fast rail falls within some ten ms; one that has not is slow and can be looked at at leisure. */
+function restBetweenLooksMs(sinceOrderMs: number): number {
+  return Math.min(fallPollMsMax, Math.max(fallPollMsMin, sinceOrderMs / 10));
 }
 
 function isLinkGone(error: unknown): boolean {

@@ -13,10 +13,15 @@ const MIDDLE_POINTS_MIN = 3;
 /** Readings at or below safe volts that end it; the second confirms the first. */
 const SAFE_POINTS_MIN = 2;
 /**
- * A rail may fall this many times faster than the slowest its file allows. A lead that comes off
- * takes its divider's time constant, below a millisecond, and is far beyond it.
+ * A rail may fall this many times faster than the slowest its file allows: files allow for bleeders
+ * that have lost value and reservoirs that were made larger.
  */
-const FASTER_THAN_ALLOWED = 20;
+const FASTER_THAN_ALLOWED = 200;
+/**
+ * No reservoir with its load is taken to be faster, ms. A lead that comes off shows the time constant
+ * of its divider and pin capacitor, some 0.1 ms, and stays far beyond it.
+ */
+const FASTEST_DECAY_MS = 5;
 /** Ripple and converter noise, as a fraction of nominal, that a falling rail may show. */
 const RIPPLE_FRACTION = 0.03;
 
@@ -31,11 +36,11 @@ export type FallFinding =
  * Fastest decay a rail is believed to make: time constant in ms.
  *
  * An exponential from nominal to safe volts within fallMsMax has the time constant
- * fallMsMax / ln(nominal / safe); a rail may have a twentieth of it.
+ * fallMsMax / ln(nominal / safe); a rail may have a 200th of it, and 5 ms at the least.
  */
 export function fastestDecayMs(rail: PlannedRail): number {
   const ratio = Math.abs(rail.nominalV) / rail.safeV;
-  return rail.fallMsMax / Math.log(ratio) / FASTER_THAN_ALLOWED;
+  return Math.max(FASTEST_DECAY_MS, rail.fallMsMax / Math.log(ratio) / FASTER_THAN_ALLOWED);
 }
 
 /**

@@ -76,6 +76,7 @@ class HoldWork {
   readonly #parts: RunParts;
   #tally = new HoldTally();
   #toldMs = 0;
+  #toldSets = 0;
   /** Where the moved lines stood when the watch began. */
   #stood: LineLevels = {};
 
@@ -105,6 +106,7 @@ class HoldWork {
   begin(): number {
     this.#tally = new HoldTally();
     this.#stood = {};
+    this.#toldSets = 0;
     this.#toldMs = this.#parts.clock.nowMs();
     return this.#toldMs;
   }
@@ -176,8 +178,12 @@ class HoldWork {
     this.#parts.scribe.write({ kind: "reading", step: step.index, part, readings });
   }
 
+  /** Where the hold stands, unless that was the last thing told. */
   #progress({ step, part, startMs, moves }: HoldWatchInput): void {
     const { clock, scribe } = this.#parts;
+    const { readingSets } = this.#tally;
+    if (readingSets === this.#toldSets) return;
+    this.#toldSets = readingSets;
     this.#toldMs = clock.nowMs();
     scribe.write({
       kind: "hold-progress",
@@ -185,7 +191,7 @@ class HoldWork {
       part,
       elapsedMs: Math.round(this.#toldMs - startMs),
       forMs: pulseOf(step, part).forMs,
-      readingSets: this.#tally.readingSets,
+      readingSets,
       moves,
       worst: this.#tally.worst(),
     });

@@ -14,8 +14,12 @@ export const stateDeadlineMs = 6000;
 export const heartbeatDeadlineMs = 1000;
 /** Rest between two looks at a rail that is coming up. */
 export const gatePollMs = 20;
-/** Rest between two looks at a rail that is falling; short, so that a decay shows its middle. */
-export const fallPollMs = 10;
+/**
+ * Rest between two looks at a rail that is falling: short at first, so that even a quick decay shows
+ * its middle (a scan of the controller takes about 4 ms), longer once the rail has shown to be slow.
+ */
+export const fallPollMsMin = 2;
+export const fallPollMsMax = 20;
 /** A running hold says where it is this often. */
 export const holdProgressEveryMs = 5000;
 /** Shortest rest inside a loop, so that timers and input are never starved. */
