@@ -1,6 +1,6 @@
 /** The command line: which command, which options. Each command is loaded only when it is asked for. */
 import { join } from "node:path";
-import { Command, CommanderError } from "commander";
+import { Command, CommanderError, Option } from "commander";
 import { createRealClock } from "../clock/real-clock.ts";
 import type { RawConfirmOptions } from "./confirm-off.ts";
 import { EXIT, EXIT_STATUS_HELP } from "./exit-status.ts";
@@ -143,7 +143,7 @@ function addServeBench(program: Command, leave: Leave): void {
     .option("--link <path>", "symbolic link to keep on the terminal")
     .option("--log <path>", "file for what the bench itself sees, one JSON object a line")
     .option("--stop-with-input", "stop when standard input ends")
-    .option("--fault <change>", "PART.PARAMETER=VALUE[@MS], repeatable", collect, [])
+    .addOption(faultOption())
     .action(async (folder: string | undefined, raw: RawServeOptions) => {
       const { readServeOptions, serveBenchCommand } = await import("./serve-bench.ts");
       leave(await serveBenchCommand(readServeOptions(folder ?? defaultProofFolder, raw)));
@@ -155,7 +155,11 @@ function addConfirmOff(program: Command, leave: Leave): void {
     .command("confirm-off <rig>")
     .description("clear the block of a rig after its rails were measured by hand")
     .requiredOption("--by <initials>", "who measured")
-    .requiredOption("--volts <rail=volts>", "one for each rail, repeatable", collect, [])
+    .addOption(
+      new Option("--volts <rail=volts>", "what was measured, one for each rail, repeatable")
+        .argParser(collect)
+        .makeOptionMandatory(),
+    )
     .option("--runs <dir>", "folder for journals and records", "runs")
     .action(async (rig: string, raw: RawConfirmOptions) => {
       const { confirmOffCommand } = await import("./confirm-off.ts");
@@ -163,6 +167,11 @@ function addConfirmOff(program: Command, leave: Leave): void {
     });
 }
 
-function collect(value: string, before: string[]): string[] {
-  return [...before, value];
+function faultOption(): Option {
+  const about = "fault of the emulated bench, PART.PARAMETER=VALUE[@MS], repeatable";
+  return new Option("--fault <change>", about).argParser(collect);
+}
+
+function collect(value: string, before: string[] | undefined): string[] {
+  return [...(before ?? []), value];
 }

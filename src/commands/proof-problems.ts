@@ -1,9 +1,21 @@
 /** A proof from a folder for a command that needs it whole. */
+import { existsSync } from "node:fs";
 import { problemLines } from "../formats/problem.ts";
 import { loadProof, type Proof } from "./proof-folder.ts";
+import { UsageError } from "./usage-error.ts";
 
-/** The proof, or null after every problem has been said on standard error. */
+/**
+ * The proof, or null after every problem has been said on standard error.
+ *
+ * @throws UsageError when there is no such folder
+ */
 export async function proofOrProblems(folder: string): Promise<Proof | null> {
+  if (!existsSync(folder)) {
+    throw new UsageError(
+      `Expected a folder with board.yaml, rig.yaml and sequence.yaml, or a command, got "${folder}": ` +
+        'there is none. See "holdfast --help".',
+    );
+  }
   const result = await loadProof(folder);
   if (result.ok) return result.proof;
   for (const line of problemLines(result.problems)) process.stderr.write(`${line}\n`);

@@ -25,7 +25,7 @@ export interface RawServeOptions {
   readonly link?: string;
   readonly log?: string;
   readonly stopWithInput?: boolean;
-  readonly fault: readonly string[];
+  readonly fault?: readonly string[];
 }
 
 /** @throws UsageError in one sentence */
@@ -42,7 +42,7 @@ export function readServeOptions(folder: string, raw: RawServeOptions): ServeOpt
     linkPath: raw.link ?? null,
     logPath: raw.log ?? null,
     stopWithInput: raw.stopWithInput === true,
-    faults: raw.fault.map(readFault),
+    faults: (raw.fault ?? []).map(readFault),
   };
 }
 

@@ -30,7 +30,9 @@ export function logLinesOf(event: RunEvent, run: FoldedRun): Said[] {
     case "trips-armed":
       return [info(event.armed ? "trips armed" : "trips disarmed")];
     case "lines":
-      return run.phase === "holding" ? [] : [info(levelsText(event.set))];
+      return run.phase === "holding" || run.phase === "warming up"
+        ? []
+        : [info(levelsText(event.set))];
     case "watch":
     case "hold-progress":
       return [];

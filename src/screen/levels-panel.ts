@@ -1,6 +1,7 @@
 /** Every measured channel: volts, class, what is expected, the result, and its place on the bar. */
 import type { ChannelSnapshot, RunSnapshot } from "../journal/snapshot.ts";
 import { limitText, voltsText } from "../measure/volts-text.ts";
+import { judgeReading } from "../verdict/judge.ts";
 import { type BarScale, barRuler, barTopV, levelBar } from "./level-bar.ts";
 import type { PanelOptions } from "./panel.ts";
 import {
@@ -20,7 +21,7 @@ const WANTED_COLUMNS = 8;
 const RESULT_COLUMNS = 6;
 const SIGN_COLUMNS = 2;
 const NAME_COLUMNS_MAX = 12;
-const BAR_COLUMNS_MIN = 20;
+const BAR_COLUMNS_MIN = 28;
 const BAR_COLUMNS_MAX = 60;
 
 interface LevelColumns {
@@ -38,7 +39,7 @@ export function levelsPanel(
   options: PanelOptions & { readonly rows: number },
 ): TextLine[] {
   const { plan } = snapshot;
-  const channels = levelChannels(snapshot);
+  const channels = levelChannels(snapshot).map((one) => heldChannel(one, snapshot));
   if (plan === null || channels.length === 0 || options.rows < 1) return [];
   const widths = levelColumns(channels, options.columns);
   const plateHighV = plan.rails.find((one) => one.rail === "plate")?.window.highV ?? null;
@@ -70,6 +71,18 @@ export function levelChannels(snapshot: RunSnapshot): ChannelSnapshot[] {
     const reads = plan.channels.find((planned) => planned.name === one.channel)?.reads;
     return reads !== undefined && reads.kind !== "rail";
   });
+}
+
+/**
+ * In a hold the readings as expected are counted, not told one by one; a channel that now reads
+ * what the hold wants is shown as ok. A miss is never made here: it comes with an event of its own.
+ */
+function heldChannel(channel: ChannelSnapshot, { plan, phase }: RunSnapshot): ChannelSnapshot {
+  const { volts, noReading, expected, result } = channel;
+  if (plan === null || phase !== "holding" || result !== null || expected === null) return channel;
+  const reading = { channel: channel.channel, volts, noReading, sum: 0, count: 0, min: 0, max: 0 };
+  const judged = judgeReading(reading, expected, plan.contract);
+  return judged.result === "pass" ? { ...channel, result: "pass" } : channel;
 }
 
 /** The limits in words, for the title and for narrow terminals. */

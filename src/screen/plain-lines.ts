@@ -16,7 +16,7 @@ const SECONDS_COLUMNS = 9;
 /**
  * @param snapshot the fold up to and including `entry`
  * @returns the line without its end, or null for an event that says nothing new to a reader: the
- *   periodic watch of the rails
+ *   periodic watch of the rails, and moves of lines that warm-up and hold count themselves
  */
 export function plainLine(entry: JournalEntry, snapshot: RunSnapshot): string | null {
   const text = eventText(entry.event, snapshot);
@@ -44,7 +44,7 @@ function eventText(event: RunEvent, snapshot: RunSnapshot): string | null {
     case "trips-armed":
       return event.armed ? "trip limits armed" : "trip limits disarmed";
     case "lines":
-      return `lines set: ${pairsText(event.set)}`;
+      return isDriving(snapshot) ? null : `lines set: ${pairsText(event.set)}`;
     case "watch":
       return null;
     case "stop-requested":
@@ -88,6 +88,11 @@ function provingText(event: ProvingEvent, snapshot: RunSnapshot): string {
     case "step-ended":
       return `${stepText(event.step, snapshot)}: ${event.result}`;
   }
+}
+
+/** Warm-up and hold move lines some hundred times; their own events say how often and why. */
+function isDriving({ phase }: RunSnapshot): boolean {
+  return phase === "warming up" || phase === "holding";
 }
 
 function openedText(event: Extract<RunEvent, { kind: "run-opened" }>): string {

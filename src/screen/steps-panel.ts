@@ -41,13 +41,11 @@ export function stepsPanel(
 }
 
 /** The running step; else the one that missed; else the last one that was done. */
-function currentIndex(snapshot: RunSnapshot): number {
-  const { steps } = snapshot;
+function currentIndex({ steps }: RunSnapshot): number {
   const running = steps.findIndex((one) => one.state === "running");
   if (running >= 0) return running;
   const missed = steps.findIndex((one) => one.state === "fail" || one.state === "void");
-  if (missed >= 0) return missed;
-  return steps.findLastIndex((one) => one.state !== "waiting");
+  return missed >= 0 ? missed : steps.findLastIndex((one) => one.state === "pass");
 }
 
 function stepRow(

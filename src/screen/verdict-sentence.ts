@@ -44,7 +44,8 @@ export function missSentence(snapshot: RunSnapshot): string | null {
   if (miss === null) return null;
   const step = miss.step === null ? undefined : snapshot.plan?.steps[miss.step];
   const place = step === undefined ? "" : ` in step ${step.index + 1}, "${step.name}"`;
-  const named = miss.text.includes(miss.net) ? miss.text : `${miss.net}: ${miss.text}`;
+  const rail = miss.net.split(".")[0] ?? miss.net;
+  const named = miss.text.includes(rail) ? miss.text : `${miss.net}: ${miss.text}`;
   // The fold's text carries volts and limit; a text without them still owes the volts.
   const volts =
     miss.volts === null || /\d\s*V\b/.test(named) ? "" : `, read ${voltsText(miss.volts)}`;

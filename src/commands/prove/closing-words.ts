@@ -12,16 +12,19 @@ export interface KeptFiles {
   readonly rig: string;
   /** The rig stands blocked until its rails are confirmed off by hand. */
   readonly blocked: boolean;
+  /** The last picture of the screen stands above and has said the verdict already. */
+  readonly pictured: boolean;
 }
+
+const UNCLOSED = "The run was not closed: its journal holds no verdict.";
 
 export function closingWords(snapshot: RunSnapshot, files: KeptFiles): string[] {
   const verdict = verdictSentence(snapshot);
   const miss = missSentence(snapshot);
   const live = liveSentence(snapshot);
+  const said = [verdict ?? UNCLOSED, miss, live].filter((one) => one !== null);
   return [
-    verdict ?? "The run was not closed: its journal holds no verdict.",
-    ...(miss === null ? [] : [miss]),
-    ...(live === null ? [] : [live]),
+    ...(files.pictured ? [] : said),
     `Journal: ${files.journal}`,
     ...(files.record === null ? [] : [`Record:  ${files.record}`]),
     `Next: ${nextWords(snapshot, files)}`,
@@ -31,6 +34,9 @@ export function closingWords(snapshot: RunSnapshot, files: KeptFiles): string[] 
 function nextWords(snapshot: RunSnapshot, files: KeptFiles): string {
   if (files.blocked) {
     return `measure every rail by hand, then holdfast confirm-off ${files.rig} --by INITIALS with the volts you read.`;
+  }
+  if (liveSentence(snapshot) !== null) {
+    return "measure every rail by hand before you touch the board, its leads or its sockets.";
   }
   const { cause, verdict, firstMiss } = snapshot;
   const byCause = cause === null ? undefined : NEXT_BY_CAUSE[cause];

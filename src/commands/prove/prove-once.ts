@@ -44,6 +44,7 @@ export async function proveOnce(given: ProveOnceGiven): Promise<ExitStatus> {
       record: null,
       rig: proof.plan.rig.name,
       blocked: bench.seed === null && !end.allProvedOff,
+      pictured: options.output === "screen",
     });
     for (const line of words) reporter.say(line);
     return exitStatusOf(end);

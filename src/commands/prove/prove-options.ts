@@ -34,7 +34,7 @@ export interface RawProveOptions {
   readonly ascii?: boolean;
   readonly color: boolean;
   readonly yes?: boolean;
-  readonly fault: readonly string[];
+  readonly fault?: readonly string[];
 }
 
 export interface Surroundings {
@@ -70,7 +70,7 @@ export function readProveOptions(
     ascii: raw.ascii === true || !localeIsUtf8(environment),
     colour: raw.color && !environment["NO_COLOR"] && canDraw,
     yes: raw.yes === true,
-    faults: raw.fault.map(readFault),
+    faults: (raw.fault ?? []).map(readFault),
   };
 }
 
@@ -78,7 +78,7 @@ function refuseWithPort(raw: RawProveOptions): void {
   const emulatedOnly = [
     raw.seed === undefined ? null : "--seed",
     raw.pace === undefined ? null : "--pace",
-    raw.fault.length === 0 ? null : "--fault",
+    raw.fault === undefined ? null : "--fault",
   ].filter((name) => name !== null);
   if (emulatedOnly.length > 0) {
     throw new UsageError(
