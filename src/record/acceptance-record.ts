@@ -1,0 +1,153 @@
+/**
+ * The acceptance record of a run: format `holdfast-record`, version 1. A draft until signed.
+ *
+ * It holds no host name, path, account or person. Volts are to common; ms are monotonic and count
+ * from the opening of the run, or from heaters on where a field says so.
+ */
+import type { EndCause, FallProof, JudgedReading } from "../events/events.ts";
+import type { LevelClass, LevelContract, RailName, Verdict } from "../events/levels.ts";
+import type { PlanSource } from "../events/plan.ts";
+
+export const RECORD_FORMAT = "holdfast-record";
+export const RECORD_VERSION = 1;
+
+/** The reading that came nearest to its limit, or went furthest beyond it. */
+export interface WorstCase {
+  readonly volts: number;
+  readonly limitV: number;
+  /** Room to the limit; negative is beyond it. */
+  readonly marginV: number;
+  /** Step it belongs to, from 0. */
+  readonly step: number;
+}
+
+/** All required results of one net or line at one expected class. */
+export interface ResultTotal {
+  readonly channel: string;
+  /** A driven line is judged by VIL and VIH as a receiver sees it, a net by VOL and VOH. */
+  readonly kind: "net" | "driven line";
+  readonly expected: LevelClass;
+  readonly count: number;
+  readonly passed: number;
+  readonly failed: number;
+  readonly voided: number;
+  /** Null when no reading gave volts. */
+  readonly worst: WorstCase | null;
+}
+
+export interface StepRecord {
+  readonly step: number;
+  readonly name: string;
+  readonly kind: "pattern" | "hold";
+  readonly result: "pass" | "fail" | "void" | "not tested";
+  /** Readings written one by one: patterns, inactive lines, and every set that was not as expected. */
+  readonly readings: readonly (Pick<
+    JudgedReading,
+    "channel" | "volts" | "expected" | "class" | "result" | "reason" | "limitV" | "marginV"
+  > & { readonly part: "pattern" | "inactive" | "hold" | "flip" })[];
+}
+
+export interface HoldRecord {
+  readonly step: number;
+  readonly name: string;
+  readonly part: "hold" | "flip";
+  readonly result: "pass" | "fail" | "void" | "not tested";
+  readonly requiredMs: number;
+  readonly heldMs: number;
+  /** Sets read, each as expected. */
+  readonly readingSets: number;
+  readonly meanIntervalMs: number | null;
+  readonly movedLines: readonly string[];
+  readonly moves: number;
+  readonly extremes: Readonly<Record<string, { readonly lowV: number; readonly highV: number }>>;
+  readonly watched: string;
+  readonly notWatched: string;
+}
+
+export interface RailRecord {
+  readonly rail: RailName;
+  readonly nominalV: number;
+  readonly lowV: number;
+  readonly highV: number;
+  readonly ceilingV: number;
+  /** As measured before the rail reached the board; null when it was not. */
+  readonly sourceV: number | null;
+  /** As measured at the board when its gate opened. */
+  readonly boardV: number | null;
+  readonly riseMs: number | null;
+  /** How it is known that the rail is off; "unproved" also when the journal says nothing. */
+  readonly fall: FallProof;
+  readonly fallV: number | null;
+  readonly fallMs: number | null;
+}
+
+export interface AcceptanceRecord {
+  readonly format: typeof RECORD_FORMAT;
+  readonly version: typeof RECORD_VERSION;
+  readonly status: "draft, not signed";
+  readonly verdict: Verdict;
+  readonly scope: string;
+  readonly run: string;
+  readonly unit: string | null;
+  readonly board: { readonly name: string; readonly revision: string; readonly title: string };
+  readonly rig: string;
+  readonly sequence: string;
+  readonly program: string;
+  readonly files: readonly PlanSource[];
+  readonly opened: string;
+  readonly closed: string | null;
+  readonly lengthMs: number;
+  readonly cause: EndCause | null;
+  readonly detail: string | null;
+  readonly firstMiss: {
+    readonly step: number | null;
+    readonly net: string;
+    readonly volts: number | null;
+    readonly text: string;
+  } | null;
+  readonly rule: {
+    readonly decision: string;
+    readonly uncertainty: "uncertainty not evaluated";
+    readonly contract: LevelContract;
+  };
+  /** What the run does not show, such as "easy drive" or "unloaded". */
+  readonly claims: readonly string[];
+  readonly conditions: {
+    readonly bench: "emulated" | "port";
+    readonly seed: number | null;
+    readonly controller: {
+      readonly model: string;
+      readonly serial: string;
+      readonly firmware: string;
+      readonly resetCause: string;
+      readonly bootCount: number;
+    } | null;
+    readonly conversionsPerReading: number;
+    readonly slowestTimeConstantMs: number;
+  };
+  readonly warmUp: {
+    readonly warm: boolean;
+    readonly tookMs: number | null;
+    /** From heaters on. Plate came later than heaters, so a net was valid by then, perhaps sooner. */
+    readonly nets: readonly {
+      readonly net: string;
+      readonly validByMs: number | null;
+      readonly steadyByMs: number | null;
+    }[];
+    readonly cold: readonly { readonly net: string; readonly volts: number | null }[];
+  };
+  readonly results: readonly ResultTotal[];
+  readonly steps: readonly StepRecord[];
+  readonly holds: readonly HoldRecord[];
+  readonly rails: readonly RailRecord[];
+  /** Why the bench could not be believed; empty on a pass. */
+  readonly doubts: readonly string[];
+  /** Stretches in which nothing was sealed although rails were up, and lines that were lost. */
+  readonly gaps: readonly string[];
+  readonly journal: {
+    readonly format: string;
+    readonly version: number;
+    readonly lines: number;
+    readonly lastHash: string;
+  };
+}

@@ -1,0 +1,37 @@
+/** The record as a file. */
+import { writeFileAtomically } from "../store/atomic-file.ts";
+import type { AcceptanceRecord } from "./acceptance-record.ts";
+
+export class RecordNotWritten extends Error {
+  readonly code = "RECORD_NOT_WRITTEN";
+  readonly path: string;
+
+  constructor(path: string, cause: unknown) {
+    const why = cause instanceof Error ? cause.message : String(cause);
+    super(
+      `Expected to write the record ${path}, but it failed (${why}). The journal beside it holds ` +
+        "everything; free the disk and make the record again from it.",
+      { cause },
+    );
+    this.name = "RecordNotWritten";
+    this.path = path;
+  }
+}
+
+/** The record's text: JSON, two spaces, LF at the end. The same record gives the same bytes. */
+export function recordText(record: AcceptanceRecord): string {
+  return `${JSON.stringify(record, null, 2)}\n`;
+}
+
+/**
+ * Write a record whole or not at all.
+ *
+ * @throws RecordNotWritten
+ */
+export function writeRecord(path: string, record: AcceptanceRecord): void {
+  try {
+    writeFileAtomically(path, recordText(record));
+  } catch (error) {
+    throw new RecordNotWritten(path, error);
+  }
+}
