@@ -24,7 +24,8 @@ static void write_word(uint16_t address, uint16_t value) {
 static bool read_slot(uint8_t slot, uint16_t *value) {
     uint16_t address = (uint16_t)slot * BOOT_SLOT_BYTES;
     *value = read_word(address);
-    return (uint16_t)~*value == read_word(address + 2) && *value % BOOT_SLOTS == slot;
+    uint16_t complement = (uint16_t)~*value;
+    return complement == read_word(address + 2) && *value % BOOT_SLOTS == slot;
 }
 
 void boot_init(void) {
