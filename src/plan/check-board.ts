@@ -119,7 +119,7 @@ function checkLoadsAndNets(board: BoardDocument, names: BoardNames, problems: Pr
 }
 
 function checkConnector(board: BoardDocument, names: BoardNames, problems: ProblemList): void {
-  const taken = new Set(Object.values(board.value.stages).flatMap((stage) => stage.inputs));
+  const known = [RESERVED_NAMES, names.nets, names.inputLines, new Set(names.loads.keys())];
   const present = new Set(Object.values(board.value.connector));
   for (const [pin, name] of Object.entries(board.value.connector)) {
     if (name === "bias" && board.value.rails.bias === undefined) {
@@ -129,7 +129,7 @@ function checkConnector(board: BoardDocument, names: BoardNames, problems: Probl
         whatToDo: "declare it under rails, or remove the pin",
       });
     }
-    if (names.inputLines.has(name) && !taken.has(name)) {
+    if (!known.some((set) => set.has(name))) {
       problems.add(board, ["connector", pin], {
         code: "NAME_UNKNOWN",
         reason: "no stage takes it and it is no rail, net or load",

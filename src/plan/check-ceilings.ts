@@ -17,6 +17,7 @@ export function checkCeilings(documents: ProofDocuments, problems: ProblemList):
   checkHeaterToCathode(documents, problems);
   checkRailSources(documents, problems);
   checkLineSources(documents, problems);
+  checkLoadContacts(documents, problems);
 }
 
 interface RailCheck {
@@ -180,6 +181,31 @@ function checkLineSources({ board, rig }: ProofDocuments, problems: ProblemList)
     problems.add(rig, ["outputs", index, "line"], {
       code: "CEILING_EXCEEDED",
       reason: `its contact has ${volts(apartV)} across it, more than its DC rating of ${volts(rig.value.contactDcV)}`,
+      whatToDo: "use contacts of a higher DC rating",
+    });
+  });
+}
+
+function checkLoadContacts({ board, rig }: ProofDocuments, problems: ProblemList): void {
+  const rails = board.value.rails;
+  rig.value.outputs.forEach((output, index) => {
+    if (output.drive !== "load") return;
+    const limits = output.to === "common" ? null : rails[output.to];
+    if (limits === undefined) {
+      problems.add(rig, ["outputs", index, "to"], {
+        code: "NAME_UNKNOWN",
+        reason: "the board declares no such rail",
+        whatToDo: "connect the load to a rail of the board or to common",
+      });
+      return;
+    }
+    // An open contact has the whole way across it, from common or plate to the load's far end.
+    const farV = limits?.ceilingV ?? 0;
+    const acrossV = Math.max(Math.abs(farV), Math.abs(rails.plate.ceilingV - farV));
+    if (acrossV <= rig.value.contactDcV) return;
+    problems.add(rig, ["outputs", index, "to"], {
+      code: "CEILING_EXCEEDED",
+      reason: `its contact may have ${volts(acrossV)} across it, more than its DC rating of ${volts(rig.value.contactDcV)}`,
       whatToDo: "use contacts of a higher DC rating",
     });
   });

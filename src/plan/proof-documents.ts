@@ -20,7 +20,7 @@ export interface BoardNames {
   readonly stageOutputs: ReadonlySet<string>;
   /** Stage outputs and further nets that can be measured. */
   readonly nets: ReadonlySet<string>;
-  /** Names on the connector that are nothing else: inputs, to be driven by the rig. */
+  /** Names on the connector that a stage takes and none drives: to be driven by the rig. */
   readonly inputLines: ReadonlySet<string>;
   /** Loads and the net each hangs on. */
   readonly loads: ReadonlyMap<string, string>;
@@ -36,9 +36,11 @@ export function boardNames(board: Board): BoardNames {
   const loads = new Map(
     Object.entries(board.loads ?? {}).map(([name, load]) => [name, load.net] as const),
   );
+  const taken = new Set(Object.values(board.stages).flatMap((stage) => stage.inputs));
   const inputLines = new Set(
     Object.values(board.connector).filter(
-      (name) => !RESERVED_NAMES.has(name) && !nets.has(name) && !loads.has(name),
+      (name) =>
+        taken.has(name) && !RESERVED_NAMES.has(name) && !nets.has(name) && !loads.has(name),
     ),
   );
   return { stageOutputs, nets, inputLines, loads };

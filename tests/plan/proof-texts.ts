@@ -31,7 +31,7 @@ rig: test-bench
 board: test-latch
 bench: { kind: emulated, circuit: circuit.yaml }
 referenceV: 5
-contactDcV: 110
+contactDcV: 80
 samples: 16
 outputs:
   - { output: 1, rail: heater, drive: relay, sourceV: 12.6, sourceOhm: 0.5 }
