@@ -13,10 +13,10 @@ import {
 } from "avr8js";
 import { Adc, type AdcInputs } from "./adc.ts";
 import { AvrCpu, SRAM_BYTES } from "./cpu.ts";
-import { createProgramOperations } from "./decode.ts";
+import { createProgramOperations, type ProgramOperations } from "./decode.ts";
 import { notModelled } from "./emulation-error.ts";
 import { enableInterrupts, returnFromInterrupt, sleep } from "./flow.ts";
-import { type Operation, SREG } from "./operation.ts";
+import { SREG } from "./operation.ts";
 import { SerialWire } from "./serial-wire.ts";
 import { TIMER_0, TIMER_1, TIMER_2, Timer } from "./timer.ts";
 import { Usart } from "./usart.ts";
@@ -78,7 +78,7 @@ export class Atmega328p {
   readonly wire: SerialWire;
   private readonly options: ChipOptions;
   private readonly program: Uint16Array;
-  private readonly operations: Operation[];
+  private readonly operations: ProgramOperations;
   private readonly eeprom = new EEPROMMemoryBackend(EEPROM_BYTES);
   private readonly startUpCycles: number;
   private cpu: AvrCpu;
@@ -279,13 +279,14 @@ export class Atmega328p {
 
   private execute(untilCycles: number): void {
     const { cpu, operations } = this;
+    const { at } = operations;
     const { data } = cpu;
     cpu.stopAt(untilCycles);
     if (this.sleeping && !this.sleepOn(untilCycles)) {
       return;
     }
     for (;;) {
-      const operation = operations[cpu.pc] as Operation;
+      const operation = at[cpu.pc] ?? operations.decodeAt(cpu.pc);
       let stop = false;
       operation(cpu);
       if (cpu.cycles >= cpu.dueCycles) {

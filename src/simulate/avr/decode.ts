@@ -24,24 +24,34 @@ export function isStock(opcode: number): boolean {
   return decode(opcode, 0) === stock;
 }
 
-/**
- * Operations by program address, decoded when first reached.
- *
- * @param program words of flash; its length is a power of two
- */
-export function createProgramOperations(program: Uint16Array): Operation[] {
-  const operations: Operation[] = [];
-  const decodeHere: Operation = (cpu) => {
-    // Straight-line code may run off the end of flash; the chip wraps.
-    const address = cpu.pc & (program.length - 1);
-    cpu.pc = address;
-    const operation = decode(program[address] ?? 0, program[(address + 1) % program.length] ?? 0);
-    operations[address] = operation;
-    operation(cpu);
+/** Operations of a program by address, each decoded when first reached. */
+export interface ProgramOperations {
+  /** Null where nothing has been decoded yet. */
+  readonly at: (Operation | null)[];
+  /** Decode the word at `address` for good. */
+  decodeAt(address: number): Operation;
+}
+
+/** @param program words of flash; its length is a power of two */
+export function createProgramOperations(program: Uint16Array): ProgramOperations {
+  // Two more words than flash: where a skip or a two-word instruction at its end can lead.
+  const at: (Operation | null)[] = new Array(program.length + 2).fill(null);
+  return {
+    at,
+    decodeAt(address) {
+      const within = address & (program.length - 1);
+      const next = program[(within + 1) & (program.length - 1)] ?? 0;
+      const decoded = decode(program[within] ?? 0, next);
+      const operation: Operation =
+        address === within
+          ? decoded
+          : (cpu) => {
+              // Straight-line code ran off the end of flash; the chip goes on at its start.
+              cpu.pc = within;
+              decoded(cpu);
+            };
+      at[address] = operation;
+      return operation;
+    },
   };
-  // Two more words than flash: where a skip or a two-word instruction at the end can lead.
-  for (let address = 0; address < program.length + 2; address += 1) {
-    operations.push(decodeHere);
-  }
-  return operations;
 }
