@@ -6,7 +6,7 @@
 import { crc16 } from "./crc16.ts";
 
 /** Longest line in bytes without its line feed. */
-export const LINE_BYTES_MAX = 96;
+const LINE_BYTES_MAX = 96;
 /** `>TT|` before and `|CCCC` after the body. */
 export const BODY_BYTES_MAX = LINE_BYTES_MAX - 9;
 /** Tag of a reply to a line whose own tag could not be trusted. */
@@ -33,8 +33,8 @@ export function frameCommand(tag: number, body: string): string {
   return sealed(`>${hex(tag & 0xff, 2)}|${body}|`);
 }
 
-/** Append the checksum over everything so far: for hosts, and for what plays a controller. */
-export function sealed(start: string): string {
+/** Append the checksum over everything so far. */
+function sealed(start: string): string {
   return start + hex(crc16(Buffer.from(start, "latin1")), 4);
 }
 

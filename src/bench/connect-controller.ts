@@ -87,7 +87,7 @@ class Connection {
   /** A port that does not close cleanly must not hide why the connection is given up. */
   async close(): Promise<void> {
     await this.#link.close().catch((error: unknown) => {
-      this.#options.trace?.("received", `(closing failed: ${String(error)})`);
+      this.#note(`closing failed: ${String(error)}`);
     });
   }
 
@@ -108,10 +108,13 @@ class Connection {
     if (greeting === null) await bringToRest(this.#link, clock);
     const boot = await queryAs(this.#link, { body: "SYST:BOOT?", urgency: "work" }, readBoot);
     this.#watch = new ControllerWatch({
+      link: this.#link,
       bootCount: boot.bootCount,
       channelName: (number) => channelName(wiring, number),
+      onInquiryFailed: (error) => this.#note(`inquiry failed: ${String(error)}`),
     });
     return new WiredControllerBench({
+      clock,
       link: this.#link,
       watch: this.#watch,
       wiring,
@@ -123,16 +126,14 @@ class Connection {
   #listener(): LinkListener {
     return {
       push: (body, lostBefore) => {
-        if (this.#watch === null) {
-          const line = readPush(body);
-          if (line?.kind === "boot") this.#inbox.receive(line);
-        } else if (this.#watch.push(body, lostBefore)) {
-          this.#inquire(this.#watch);
+        if (this.#watch !== null) {
+          this.#watch.push(body, lostBefore);
+          return;
         }
+        const line = readPush(body);
+        if (line?.kind === "boot") this.#inbox.receive(line);
       },
-      damagedPush: () => {
-        if (this.#watch !== null) this.#inquire(this.#watch);
-      },
+      damagedPush: () => this.#watch?.inquire(),
       lost: (reason) => {
         this.#inbox.wake();
         this.#watch?.emit({ kind: "link-lost", reason });
@@ -140,11 +141,8 @@ class Connection {
     };
   }
 
-  #inquire(watch: ControllerWatch): void {
-    watch.inquire(this.#link).catch((error: unknown) => {
-      // The next scans inquire again, and a lost link says so itself.
-      this.#options.trace?.("received", `(inquiry failed: ${String(error)})`);
-    });
+  #note(text: string): void {
+    this.#options.trace?.("note", text);
   }
 }
 

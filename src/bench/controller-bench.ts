@@ -1,4 +1,5 @@
 /** The Bench port over one controller connection. */
+import type { Clock } from "../clock/clock.ts";
 import type { DrivenLevel, RailName } from "../events/levels.ts";
 import type {
   Bench,
@@ -17,8 +18,8 @@ import type { ControllerWiring, WiredRail } from "./wiring.ts";
 
 /** A conversion takes 0.1 ms and shares the converter with the trip scan; this is several times that. */
 const CONVERSION_MS_MAX = 1;
-/** At one scan each 100 ms a restart is known within a second even if its greeting was lost. */
-const SCANS_PER_INQUIRY = 10;
+/** While rails are scanned, a restart whose greeting was lost is known this much later. */
+const INQUIRE_EVERY_MS = 1000;
 const SCAN_TOO_OLD = 106;
 
 /** A Bench that also tells what its wire has been through. */
@@ -27,6 +28,7 @@ export interface ControllerBench extends Bench {
 }
 
 export interface ControllerBenchParts {
+  readonly clock: Clock;
   readonly link: ControllerLink;
   readonly watch: ControllerWatch;
   readonly wiring: ControllerWiring;
@@ -36,6 +38,7 @@ export interface ControllerBenchParts {
 
 export class WiredControllerBench implements ControllerBench {
   readonly identity: ControllerIdentity;
+  readonly #clock: Clock;
   readonly #link: ControllerLink;
   readonly #watch: ControllerWatch;
   readonly #wiring: ControllerWiring;
@@ -43,10 +46,12 @@ export class WiredControllerBench implements ControllerBench {
   readonly #railChannels: readonly (readonly [name: string, number: number])[];
   /** How often each output was asked off: a closing that waited meanwhile is not sent any more. */
   readonly #offs = new Map<number, number>();
-  #scansToInquiry = SCANS_PER_INQUIRY;
+  #inquiredMs: number;
 
   constructor(parts: ControllerBenchParts) {
     this.identity = parts.identity;
+    this.#clock = parts.clock;
+    this.#inquiredMs = parts.clock.nowMs();
     this.#link = parts.link;
     this.#watch = parts.watch;
     this.#wiring = parts.wiring;
@@ -108,10 +113,9 @@ export class WiredControllerBench implements ControllerBench {
   }
 
   async scanRails(): Promise<RailScan> {
-    this.#scansToInquiry -= 1;
-    if (this.#scansToInquiry <= 0) {
-      this.#scansToInquiry = SCANS_PER_INQUIRY;
-      await this.#watch.inquire(this.#link);
+    if (this.#clock.nowMs() - this.#inquiredMs >= INQUIRE_EVERY_MS) {
+      this.#inquiredMs = this.#clock.nowMs();
+      this.#watch.inquire();
     }
     const asked = { body: "MEAS:RAIL?", urgency: "heartbeat" } as const;
     const { scan, codes } = await queryAs(this.#link, asked, readRailScan);

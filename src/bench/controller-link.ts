@@ -37,7 +37,8 @@ export interface LinkListener {
   lost(reason: string): void;
 }
 
-export type WireTrace = (direction: "sent" | "received", line: string) => void;
+/** For a wire log: each line, and remarks of the client that go nowhere else. */
+export type WireTrace = (direction: "sent" | "received" | "note", text: string) => void;
 
 interface LinkOptions {
   readonly port: ControllerPort;

@@ -15,7 +15,9 @@ const UNHEARD_EVENTS_MAX = 16;
 type Listener = (event: BenchEvent) => void;
 
 export class ControllerWatch {
+  readonly #link: ControllerLink;
   readonly #channelName: (number: number) => string;
+  readonly #onInquiryFailed: (error: unknown) => void;
   readonly #listeners = new Set<Listener>();
   #unheard: BenchEvent[] = [];
   #bootCount: number;
@@ -23,11 +25,17 @@ export class ControllerWatch {
   #tripSaid = false;
   #deadManSaid = false;
   #offAsked = false;
+  #inquiry: "none" | "running" | "running, and once more" = "none";
 
   constructor(options: {
+    readonly link: ControllerLink;
     readonly bootCount: number;
     readonly channelName: (number: number) => string;
+    /** The next inquiry asks again, and a lost link says so itself: nothing but a trace is due. */
+    readonly onInquiryFailed: (error: unknown) => void;
   }) {
+    this.#link = options.link;
+    this.#onInquiryFailed = options.onInquiryFailed;
     this.#bootCount = options.bootCount;
     this.#channelName = options.channelName;
   }
@@ -72,25 +80,39 @@ export class ControllerWatch {
     this.#offAsked = false;
   }
 
-  /** True when the line leaves something open, so that `inquire` is due. */
-  push(body: string, lostBefore: number): boolean {
+  push(body: string, lostBefore: number): void {
     const line = readPush(body);
-    if (line === null) return true;
-    this.#take(line);
-    return lostBefore > 0 || (line.kind === "off" && !this.#offIsExplained());
+    if (line !== null) this.#take(line);
+    const unexplained = line === null || (line.kind === "off" && !this.#offIsExplained());
+    if (lostBefore > 0 || unexplained) this.inquire();
   }
 
-  /** Ask what a lost pushed line would have said. */
-  async inquire(link: ControllerLink): Promise<void> {
-    const boot = await queryAs(link, { body: "SYST:BOOT?", urgency: "heartbeat" }, readBoot);
+  /** Ask, in the background and one inquiry at a time, what a lost pushed line would have said. */
+  inquire(): void {
+    if (this.#inquiry !== "none") {
+      this.#inquiry = "running, and once more";
+      return;
+    }
+    this.#inquiry = "running";
+    this.#ask()
+      .catch(this.#onInquiryFailed)
+      .finally(() => {
+        const again = this.#inquiry === "running, and once more";
+        this.#inquiry = "none";
+        if (again) this.inquire();
+      });
+  }
+
+  async #ask(): Promise<void> {
+    const link = this.#link;
+    const boot = await queryAs(link, { body: "SYST:BOOT?", urgency: "work" }, readBoot);
     if (boot.bootCount !== this.#bootCount) {
       this.#sayRestarted(boot.cause, boot.bootCount);
       return;
     }
     // Off is asked before trip: a trip latches before its off begins, so no trip by then means none.
-    const off = await query(link, "SYST:OFF?", "heartbeat");
-    const asked = { body: "TRIP:STAT?", urgency: "heartbeat" } as const;
-    const trip = await queryAs(link, asked, readTripState);
+    const off = await query(link, "SYST:OFF?", "work");
+    const trip = await queryAs(link, { body: "TRIP:STAT?", urgency: "work" }, readTripState);
     if (trip !== "none") this.#take(trip);
     else if (off !== "IDLE" && !this.#offIsExplained()) this.#sayDeadMan(boot.sinceResetMs);
   }

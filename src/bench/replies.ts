@@ -138,6 +138,6 @@ export function readStates(answer: string, count: number): boolean[] | null {
 }
 
 /** Unsigned integers with commas between them. */
-export function readNumbers(answer: string): number[] | null {
+function readNumbers(answer: string): number[] | null {
   return /^\d+(,\d+)*$/.test(answer) ? answer.split(",").map(Number) : null;
 }

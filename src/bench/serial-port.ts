@@ -14,7 +14,7 @@ import { closeWithin, openWithin } from "./port-limits.ts";
 import { explainOpenFailure, refuseUnlessDevice } from "./serial-port-refusal.ts";
 
 /** The AVR's divisor is exact for it at 16 MHz (ATmega328P data sheet, USART baud rate tables). */
-export const BAUD_RATE = 500_000;
+const BAUD_RATE = 500_000;
 const OPEN_LIMIT_MS = 5000;
 const CLOSE_LIMIT_MS = 2000;
 

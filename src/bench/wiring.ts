@@ -8,7 +8,7 @@ export interface WiredRail {
   readonly boardChannel: number;
 }
 
-export interface WiredLine {
+interface WiredLine {
   readonly output: number;
   /** Level of the line while its relay is released; for a load, `low`: not connected. */
   readonly releasedLevel: DrivenLevel;

@@ -1,6 +1,10 @@
 import { describe, expect, it } from "vitest";
+import { connectController } from "../../src/bench/connect-controller.ts";
+import type { ControllerBench } from "../../src/bench/controller-bench.ts";
+import { createVirtualClock, type VirtualClock } from "../../src/clock/virtual-clock.ts";
 import { connectedRig, errorOf, resultOf, rigWiring, settled } from "./bench-rig.ts";
 import { ControllerModel, withCrc } from "./controller-model.ts";
+import { MemoryPort } from "./memory-port.ts";
 
 describe("controller bench, commands", () => {
   it("switches a rail by its output", async () => {
@@ -163,6 +167,13 @@ describe("controller bench, commands", () => {
 });
 
 describe("controller bench, what the controller says unasked", () => {
+  async function scanFor(clock: VirtualClock, bench: ControllerBench, ms: number): Promise<void> {
+    for (let passedMs = 0; passedMs < ms; passedMs += 100) {
+      await resultOf(clock, bench.scanRails());
+      await clock.advance(100);
+    }
+  }
+
   it("reports a trip with the channel's name", async () => {
     const { clock, port, events } = await connectedRig();
     port.push("TRIP 4,512,1234");
@@ -199,10 +210,10 @@ describe("controller bench, what the controller says unasked", () => {
     await resultOf(clock, bench.scanRails());
   });
 
-  it("notices a restart whose greeting was lost within ten scans", async () => {
+  it("notices a restart whose greeting was lost within little more than a second of scans", async () => {
     const { clock, bench, port, events } = await connectedRig();
     port.restart({ cause: "WDT", greets: false });
-    for (let scan = 0; scan < 10; scan += 1) await resultOf(clock, bench.scanRails());
+    await scanFor(clock, bench, 1100);
     expect(events).toEqual([{ kind: "restarted", cause: "WDT", bootCount: 2 }]);
   });
 
@@ -214,7 +225,7 @@ describe("controller bench, what the controller says unasked", () => {
     await clock.advance(20);
     expect(events).toEqual([{ kind: "tripped", channel: "plate.board", code: 900, atMs: 777 }]);
     expect(bench.counters.lostPushes).toBe(1);
-    for (let scan = 0; scan < 10; scan += 1) await resultOf(clock, bench.scanRails());
+    await scanFor(clock, bench, 1100);
     expect(events).toHaveLength(1);
   });
 
@@ -230,7 +241,7 @@ describe("controller bench, what the controller says unasked", () => {
     const { clock, bench, port, events } = await connectedRig();
     await resultOf(clock, bench.orderedOff());
     port.push("OFF 800");
-    for (let scan = 0; scan < 10; scan += 1) await resultOf(clock, bench.scanRails());
+    await scanFor(clock, bench, 1100);
     expect(events).toEqual([]);
   });
 
@@ -242,15 +253,37 @@ describe("controller bench, what the controller says unasked", () => {
     expect(events).toEqual([{ kind: "tripped", channel: "heater.board", code: 17, atMs: 50 }]);
   });
 
-  it("keeps what was said before anyone listened", async () => {
-    const { clock, bench, port, events } = await connectedRig();
-    events.length = 0;
-    port.push("TRIP 4,1,2");
+  it("finds out about a trip whose line was lost during an off that was asked for", async () => {
+    const { clock, bench, model, port, events } = await connectedRig();
+    await resultOf(clock, bench.orderedOff());
+    model.trip = "6,900,777";
+    model.push("TRIP 6,900,777");
+    port.push("OFF 800");
+    await clock.advance(20);
+    expect(events).toMatchObject([{ kind: "tripped", channel: "plate.board" }]);
+  });
+
+  it("keeps what was said before anyone listened for the first who does", async () => {
+    const clock = createVirtualClock();
+    const port = new MemoryPort({ clock, model: new ControllerModel() });
+    port.greet(10);
+    const bench = await resultOf(clock, connectController({ port, clock, wiring: rigWiring }));
+    port.push("DEAD 12");
     await clock.advance(5);
-    const late: unknown[] = [];
-    const stop = bench.onEvent((event) => late.push(event));
-    stop();
-    expect(late).toEqual([]);
-    expect(events).toHaveLength(1);
+    const [first, second]: unknown[][] = [[], []];
+    bench.onEvent((event) => first?.push(event));
+    bench.onEvent((event) => second?.push(event));
+    expect(first).toEqual([{ kind: "dead-man", atMs: 12 }]);
+    expect(second).toEqual([]);
+  });
+
+  it("says nothing more to one who has left", async () => {
+    const { clock, bench, port } = await connectedRig();
+    const heard: unknown[] = [];
+    const leave = bench.onEvent((event) => heard.push(event));
+    leave();
+    port.push("DEAD 12");
+    await clock.advance(5);
+    expect(heard).toEqual([]);
   });
 });

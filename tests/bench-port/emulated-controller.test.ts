@@ -166,7 +166,7 @@ describe("client and firmware", () => {
     const stand = await energised();
     await stand.emulated.clock.delay(1000);
     expect(stand.fixture.mask).toBe(0);
-    for (let scan = 0; scan < 12; scan += 1) await stand.bench.scanRails();
+    await watchFor(stand, 1200);
     expect(stand.events).toMatchObject([{ kind: "dead-man" }]);
   });
 
