@@ -165,7 +165,7 @@ function unread(required: readonly string[], seen: readonly string[]): number {
   return required.filter((name) => !seen.includes(name)).length;
 }
 
-export function channelOfLine(plan: Plan, name: string): string {
+function channelOfLine(plan: Plan, name: string): string {
   return plan.lines.find(({ line }) => line === name)?.channel ?? name;
 }
 

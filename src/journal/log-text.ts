@@ -98,7 +98,7 @@ export function judgedText(reading: JudgedReading): string {
     : `${read}, expected ${reading.expected}: ${reading.class}, ${limit} required`;
 }
 
-export function readingText(reading: ChannelReading): string {
+function readingText(reading: ChannelReading): string {
   return reading.volts === null ? `no reading (${reading.noReading})` : voltsText(reading.volts);
 }
 

@@ -56,7 +56,7 @@ export interface FirstMiss {
   readonly text: string;
 }
 
-export interface WarmNetSnapshot {
+interface WarmNetSnapshot {
   readonly net: string;
   readonly validMs: number | null;
   readonly steadyMs: number | null;

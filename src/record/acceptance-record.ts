@@ -7,6 +7,7 @@
 import type { EndCause, FallProof, JudgedReading } from "../events/events.ts";
 import type { LevelClass, LevelContract, RailName, Verdict } from "../events/levels.ts";
 import type { PlanSource } from "../events/plan.ts";
+import type { FirstMiss } from "../journal/snapshot.ts";
 
 export const RECORD_FORMAT = "holdfast-record";
 export const RECORD_VERSION = 1;
@@ -99,12 +100,7 @@ export interface AcceptanceRecord {
   readonly lengthMs: number;
   readonly cause: EndCause | null;
   readonly detail: string | null;
-  readonly firstMiss: {
-    readonly step: number | null;
-    readonly net: string;
-    readonly volts: number | null;
-    readonly text: string;
-  } | null;
+  readonly firstMiss: FirstMiss | null;
   readonly rule: {
     readonly decision: string;
     readonly uncertainty: "uncertainty not evaluated";

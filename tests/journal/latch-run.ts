@@ -150,7 +150,7 @@ export const latchPlan: Plan = {
   estimatedPassMs: 126_000,
 };
 
-export const healthyV: Readonly<Record<string, Readonly<Record<"low" | "high", number>>>> = {
+const healthyV: Readonly<Record<string, Readonly<Record<"low" | "high", number>>>> = {
   Q: { low: 9.4, high: 45.1 },
   QN: { low: 9.7, high: 44.8 },
   SET: { low: 0.2, high: 40.3 },
