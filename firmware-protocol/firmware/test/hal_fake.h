@@ -1,0 +1,30 @@
+/* A hal without time: tests set what it reads and look at what was asked of it. */
+#ifndef HOLDFAST_HAL_FAKE_H
+#define HOLDFAST_HAL_FAKE_H
+
+#include <stdint.h>
+
+#include "../hal/hal.h"
+
+struct fake {
+    uint32_t now_ms;
+    uint8_t outputs;
+    uint8_t address;
+    uint8_t pin;
+    unsigned changes; /* of the converter's channel, each with a discarded conversion */
+    unsigned repeats;
+    unsigned memory_writes;
+    uint8_t memory[MEMORY_SIZE];
+    char sent[512];
+    unsigned sent_length;
+};
+
+extern struct fake fake;
+
+void fake_reset(void);
+/* End one conversion with this code. */
+bool fake_convert(uint16_t code);
+/* Run whole scans with these codes. */
+void fake_scan(const uint16_t *codes);
+
+#endif

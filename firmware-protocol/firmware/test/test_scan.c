@@ -1,0 +1,102 @@
+#include "../core/scan.h"
+
+#include "check.h"
+#include "hal_fake.h"
+
+static void scans_alone(void) {
+    const uint16_t codes[RAIL_CHANNELS] = {10, 20, 30, 40, 50, 60};
+    fake_reset();
+    scan_init();
+    scan_tick();
+    scan_tick();
+    CHECK_EQUAL(fake.changes, 0);
+    scan_tick();
+    CHECK_EQUAL(fake.changes, 1);
+    for (uint8_t i = 0; i < RAIL_CHANNELS; i++) {
+        CHECK_EQUAL(fake.pin, i);
+        CHECK_EQUAL(scan_is_newer(0), 0);
+        CHECK_EQUAL(fake_convert(codes[i]), i == RAIL_CHANNELS - 1);
+    }
+    struct rail_scan scan;
+    scan_newest(&scan);
+    CHECK_EQUAL(scan.number, 1);
+    CHECK_EQUAL(memcmp(scan.codes, codes, sizeof codes), 0);
+    CHECK_EQUAL(scan_code(CHANNEL_BIAS_BOARD), 40);
+    CHECK_EQUAL(fake.changes, RAIL_CHANNELS);
+    CHECK_EQUAL(fake.repeats, 0);
+}
+
+/* A train of 64 samples on 5 channels with ticks in step with 104 us conversions. */
+static void trains_do_not_hold_up_scans(void) {
+    fake_reset();
+    scan_init();
+    const uint8_t channels[] = {7, 14, 15, 22, 1};
+    train_start(channels, 5, 64);
+    unsigned now_us = 0;
+    unsigned tick_us = 1000;
+    unsigned last_us[RAIL_CHANNELS] = {0};
+    unsigned longest_us = 0;
+    while (train_running() && now_us < 1000000) {
+        unsigned changes = fake.changes;
+        now_us += changes > 0 && fake.repeats == 0 ? 208 : 104;
+        while (tick_us <= now_us) {
+            scan_tick();
+            tick_us += 1000;
+        }
+        uint8_t pin = fake.pin;
+        uint8_t address = fake.address;
+        fake_convert(pin < 6 ? pin : (uint16_t)(100 * pin + address));
+        if (fake.changes > changes) {
+            now_us += 104; /* the discarded one of the next channel */
+        }
+        if (pin < 6 && now_us > 6000) {
+            unsigned gap_us = now_us - last_us[pin];
+            longest_us = gap_us > longest_us ? gap_us : longest_us;
+        }
+        if (pin < 6) {
+            last_us[pin] = now_us;
+        }
+    }
+    CHECK_EQUAL(train_running(), 0);
+    CHECK_EQUAL(longest_us > 0 && longest_us <= 4000, 1);
+    const uint16_t expected[] = {600, 607, 700, 707, 0};
+    for (uint8_t i = 0; i < 5; i++) {
+        CHECK_EQUAL(train_result(i).sum, 64 * expected[i]);
+        CHECK_EQUAL(train_result(i).min, expected[i]);
+        CHECK_EQUAL(train_result(i).max, expected[i]);
+    }
+    CHECK_EQUAL(now_us < 80000, 1);
+}
+
+/* After a scan in the middle of a train the channel is connected anew, so one more is discarded. */
+static void train_comes_back_by_a_channel_change(void) {
+    fake_reset();
+    scan_init();
+    const uint8_t channels[] = {9};
+    train_start(channels, 1, 3);
+    CHECK_EQUAL(fake.pin, 6);
+    CHECK_EQUAL(fake.address, 2);
+    fake_convert(5);
+    CHECK_EQUAL(fake.repeats, 1);
+    scan_tick();
+    scan_tick();
+    scan_tick();
+    fake_convert(6);
+    CHECK_EQUAL(fake.pin, 0);
+    for (uint8_t i = 0; i < RAIL_CHANNELS; i++) {
+        fake_convert(900);
+    }
+    CHECK_EQUAL(fake.pin, 6);
+    CHECK_EQUAL(fake.changes, 1 + RAIL_CHANNELS + 1);
+    CHECK_EQUAL(fake_convert(7), 1);
+    CHECK_EQUAL(train_result(0).sum, 18);
+    CHECK_EQUAL(train_result(0).min, 5);
+    CHECK_EQUAL(train_result(0).max, 7);
+}
+
+int main(void) {
+    scans_alone();
+    trains_do_not_hold_up_scans();
+    train_comes_back_by_a_channel_change();
+    return check_end("scan");
+}
