@@ -85,12 +85,7 @@ function addProve(program: Command, streams: StandardStreams, leave: Leave): voi
     .option("--ascii", "draw with plain ASCII only")
     .option("--no-color", "no colour; NO_COLOR does the same")
     .option("--yes", "do not wait for a key at the cautions")
-    .option(
-      "--fault <change>",
-      "emulated bench: PART.PARAMETER=VALUE[@MS], repeatable",
-      collect,
-      [],
-    )
+    .addOption(faultOption())
     .action(async (folder: string | undefined, raw: RawProveOptions) => {
       const { readProveOptions } = await import("./prove/prove-options.ts");
       const options = readProveOptions(folder, raw, {

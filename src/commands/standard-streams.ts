@@ -6,8 +6,8 @@
  */
 import type { Clock } from "../clock/clock.ts";
 
-/** Longest wait for a slow reader at the very end. */
-const FLUSH_MS_MAX = 2_000;
+/** Longest wait for whoever reads standard error, at the very end. */
+const ERROR_FLUSH_MS_MAX = 2_000;
 const FLUSH_POLL_MS = 10;
 
 /** Errors that mean nobody reads any more: closed pipe, terminal gone. */
@@ -16,7 +16,10 @@ const GONE_CODES: ReadonlySet<string> = new Set(["EPIPE", "EIO", "ECONNRESET", "
 export interface StandardStreams {
   /** Nobody reads standard output any more. */
   readonly outputGone: boolean;
-  /** Wait until what was written has left, at most two seconds. */
+  /**
+   * Wait until what was written has left. Outputs are safe by now, so a slow reader of standard
+   * output gets all the time it wants, as with any program in a pipe; a signal ends the wait.
+   */
   flush(clock: Clock): Promise<void>;
 }
 
@@ -47,10 +50,9 @@ export function guardStandardStreams(): StandardStreams {
       return outputGone;
     },
     async flush(clock) {
-      const untilMs = clock.nowMs() + FLUSH_MS_MAX;
-      const waiting = () =>
-        (!outputGone && process.stdout.writableLength > 0) ||
-        (!errorGone && process.stderr.writableLength > 0);
+      while (!outputGone && process.stdout.writableLength > 0) await clock.delay(FLUSH_POLL_MS);
+      const untilMs = clock.nowMs() + ERROR_FLUSH_MS_MAX;
+      const waiting = () => !errorGone && process.stderr.writableLength > 0;
       while (waiting() && clock.nowMs() < untilMs) await clock.delay(FLUSH_POLL_MS);
     },
   };

@@ -2,6 +2,9 @@
 import { join } from "node:path";
 import type { ControllerBench } from "../../bench/controller-bench.ts";
 import { type Journal, openJournal } from "../../journal/open-journal.ts";
+import { readJournal } from "../../journal/read-journal.ts";
+import { buildRecord } from "../../record/build-record.ts";
+import { writeRecord } from "../../record/write-record.ts";
 import type { BlockKeeper } from "../../run/run-parts.ts";
 import { type RunEnd, startRun } from "../../run/start-run.ts";
 import { clearStandingBlock, raiseStandingBlock } from "../../store/standing-block.ts";
@@ -33,7 +36,8 @@ export async function proveOnce(given: ProveOnceGiven): Promise<ExitStatus> {
   const { clock } = bench;
   const name = runName(proof.plan.board.name, clock.wallTime());
   try {
-    const path = join(makeRunFolder(options.runs, name), "journal.ndjson");
+    const folder = makeRunFolder(options.runs, name);
+    const path = join(folder, "journal.ndjson");
     const journal = openJournal({ path, clock, startMs: clock.nowMs() });
     journal.subscribe((entry) => feed.take(entry));
     const end = await ended(given, journal, name);
@@ -41,7 +45,7 @@ export async function proveOnce(given: ProveOnceGiven): Promise<ExitStatus> {
     await reporter.close();
     const words = closingWords(feed.snapshot(), {
       journal: path,
-      record: null,
+      record: keptRecord(folder, path),
       rig: proof.plan.rig.name,
       blocked: bench.seed === null && !end.allProvedOff,
       pictured: options.output === "screen",
@@ -50,6 +54,20 @@ export async function proveOnce(given: ProveOnceGiven): Promise<ExitStatus> {
     return exitStatusOf(end);
   } finally {
     await closed(controller);
+  }
+}
+
+/** The record is made from the journal as it stands on disk, and from nothing else. */
+function keptRecord(folder: string, journalPath: string): string | null {
+  const path = join(folder, "record.json");
+  try {
+    const { entries, torn } = readJournal(journalPath);
+    writeRecord(path, buildRecord(entries, torn?.line ?? null));
+    return path;
+  } catch (error) {
+    const why = error instanceof Error ? error.message : String(error);
+    process.stderr.write(`No record was made: ${why}\n`);
+    return null;
   }
 }
 
