@@ -11,12 +11,19 @@ import { channelNamed } from "./trip-limits.ts";
 /** What looking needs of a run. */
 export type Eyes = Pick<RunParts, "plan" | "bench" | "clock" | "leads" | "passing" | "rails">;
 
-/** Turn codes into a reading, learn from it whether the lead is proved, keep it for the watch. */
+/**
+ * Turn codes into a reading, learn from it whether the lead is proved, keep it for the watch, and a
+ * board side's for the proof of its fall.
+ */
 export function understand(raw: RawReading, eyes: Eyes): ChannelReading {
   const channel = channelNamed(raw.channel, eyes.plan);
   const reading = toReading(raw, channel, eyes.leads.isProved(channel.name));
   eyes.leads.learn(reading, channel);
   eyes.passing.set(channel.name, reading);
+  const { reads } = channel;
+  if (reads.kind === "rail" && reads.at === "board") {
+    eyes.rails.noteBoard(reads.rail, reading.volts, eyes.clock.nowMs());
+  }
   return reading;
 }
 
@@ -48,18 +55,17 @@ export interface RailLook {
   readonly board: ChannelReading;
 }
 
-/** Understand a scan and take every board side into the rail book. */
+/** Understand a scan, rail by rail. */
 export function understandScan(scan: RailScan, eyes: Eyes): RailLook[] {
   const readingOf = (name: string): ChannelReading => {
     const code = scan.codes[name];
     return code === undefined ? noReading(name, "torn") : understand(singleCode(name, code), eyes);
   };
-  return eyes.plan.rails.map((rail) => {
-    const source = readingOf(rail.sourceChannel);
-    const board = readingOf(rail.boardChannel);
-    eyes.rails.noteBoard(rail, board.volts, eyes.clock.nowMs());
-    return { rail, source, board };
-  });
+  return eyes.plan.rails.map((rail) => ({
+    rail,
+    source: readingOf(rail.sourceChannel),
+    board: readingOf(rail.boardChannel),
+  }));
 }
 
 /** "12.61 V", or why there are none. */

@@ -81,8 +81,10 @@ export class RailBook {
   }
 
   /** Take a board-side reading into the trail. */
-  noteBoard(rail: PlannedRail, volts: number | null, atMs: number): void {
-    this.#change(rail.rail, (page) => {
+  noteBoard(name: RailName, volts: number | null, atMs: number): void {
+    const rail = this.#plan.rails.find((one) => one.rail === name);
+    if (rail === undefined) return;
+    this.#change(name, (page) => {
       const inside = volts !== null && isInWindow(volts, rail);
       if (inside && page.state !== "off") page.trail = [{ atMs, volts }];
       else if (page.trail.length > 0 && page.trail.length < TRAIL_POINTS_MAX) {

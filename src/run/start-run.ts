@@ -82,6 +82,7 @@ class Run implements RunHandle {
   readonly #parts: RunParts;
   #folded: FoldedRun = initialSnapshot();
   #isClosing = false;
+  #programFault: Ending | null = null;
   #send: (event: RunMachineEvent) => void = () => undefined;
 
   constructor(options: RunOptions) {
@@ -111,7 +112,9 @@ class Run implements RunHandle {
   }
 
   fail(error: unknown): void {
+    if (this.#isClosing) return;
     const why = endingOf(error);
+    this.#programFault ??= why;
     this.#parts.latch.close(why.detail);
     this.#send({ type: "PROGRAM_FAILED", ending: why });
   }
@@ -182,11 +185,16 @@ class Run implements RunHandle {
     return { verdict, cause, detail, allProvedOff, falls };
   }
 
-  /** What was written after a fault of the journal cannot be counted, whatever came first. */
+  /**
+   * What was written after a fault of the journal cannot be counted, and what a program did that
+   * failed meanwhile cannot be trusted, whatever came first.
+   */
   #finalReason(reason: Ending): Ending {
     const { fault } = this.#parts.scribe;
-    if (fault === null || reason.cause === "journal fault") return reason;
-    return { ...endingOf(fault), cause: "journal fault" };
+    if (fault === null) return this.#programFault ?? reason;
+    return reason.cause === "journal fault"
+      ? reason
+      : { ...endingOf(fault), cause: "journal fault" };
   }
 
   #settleBlock(outcome: SafeOutcome, reason: Ending): void {

@@ -122,12 +122,13 @@ class WarmUp {
     scribe.write({ kind: "net-warm", net, volts, validMs: validMs ?? atMs, steadyMs });
   }
 
-  /** A line that was off its level in this look and the one before, or null. */
+  /** A line that was off this level in this look and the last one that wanted it there, or null. */
   #lineOff(judged: readonly JudgedReading[]): JudgedReading | null {
     for (const line of judged) {
       const isOff = line.result !== "pass" && !isUnprovedLow(line);
-      const looks = isOff ? (this.#offLevelLooks.get(line.channel) ?? 0) + 1 : 0;
-      this.#offLevelLooks.set(line.channel, looks);
+      const key = `${line.channel} ${line.expected}`;
+      const looks = isOff ? (this.#offLevelLooks.get(key) ?? 0) + 1 : 0;
+      this.#offLevelLooks.set(key, looks);
       if (looks >= OFF_LEVEL_LOOKS_MAX) return line;
     }
     return null;

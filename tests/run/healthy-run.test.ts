@@ -5,7 +5,6 @@ describe("a healthy latch", () => {
   it("passes and ends with every rail proved off", async () => {
     const rehearsal = rehearse();
     const end = await untilEnd(rehearsal);
-    if (end.verdict !== "pass") console.log(end, JSON.stringify(rehearsal.journal.events.slice(3), null, 0), rehearsal.bench.violations);
     expect(end).toMatchObject({ verdict: "pass", cause: "completed", allProvedOff: true });
     expect(rehearsal.bench.violations).toEqual([]);
     expect(eventsOf(rehearsal, "rail-fall").map(({ rail, proof }) => `${rail} ${proof}`)).toEqual([

@@ -6,7 +6,11 @@ const wide = { topOhm: 1_000_000, bottomOhm: 100_000, pullUpOhm: null };
 const offset = { topOhm: 220_000, bottomOhm: 22_000, pullUpOhm: 22_000 };
 const narrow = { topOhm: 47_000, bottomOhm: 22_000, pullUpOhm: null };
 
-function railChannels(rail: PlannedRail["rail"], first: number, divider: PlannedChannel["divider"]) {
+function railChannels(
+  rail: PlannedRail["rail"],
+  first: number,
+  divider: PlannedChannel["divider"],
+) {
   return (["source", "board"] as const).map((at, index) => ({
     name: `${rail}.${at}`,
     number: first + index,
@@ -21,9 +25,36 @@ function rail(given: Omit<PlannedRail, "sourceChannel" | "boardChannel">): Plann
 }
 
 const rails: PlannedRail[] = [
-  rail({ rail: "heater", output: 1, nominalV: 12.6, window: { lowV: 11.9, highV: 13.2 }, ceilingV: 14, safeV: 2, riseMsMax: 500, fallMsMax: 1500 }),
-  rail({ rail: "bias", output: 2, nominalV: -24, window: { lowV: -26.4, highV: -21.6 }, ceilingV: -30, safeV: 2, riseMsMax: 500, fallMsMax: 8000 }),
-  rail({ rail: "plate", output: 3, nominalV: 48, window: { lowV: 45.6, highV: 50.4 }, ceilingV: 55, safeV: 10, riseMsMax: 500, fallMsMax: 1500 }),
+  rail({
+    rail: "heater",
+    output: 1,
+    nominalV: 12.6,
+    window: { lowV: 11.9, highV: 13.2 },
+    ceilingV: 14,
+    safeV: 2,
+    riseMsMax: 500,
+    fallMsMax: 1500,
+  }),
+  rail({
+    rail: "bias",
+    output: 2,
+    nominalV: -24,
+    window: { lowV: -26.4, highV: -21.6 },
+    ceilingV: -30,
+    safeV: 2,
+    riseMsMax: 500,
+    fallMsMax: 8000,
+  }),
+  rail({
+    rail: "plate",
+    output: 3,
+    nominalV: 48,
+    window: { lowV: 45.6, highV: 50.4 },
+    ceilingV: 55,
+    safeV: 10,
+    riseMsMax: 500,
+    fallMsMax: 1500,
+  }),
 ];
 
 const net = (name: string, number: number): PlannedChannel => ({
@@ -57,8 +88,22 @@ export function latchPlan(change: Partial<Plan> = {}): Plan {
     rails,
     ceilings: { betweenRailsV: 85, heaterToCathodeV: 90, contactDcV: 110 },
     lines: [
-      { line: "SET", output: 4, drive: "changeover", releasedLevel: "low", channel: "SET", source: driven },
-      { line: "RESET", output: 5, drive: "changeover", releasedLevel: "low", channel: "RESET", source: driven },
+      {
+        line: "SET",
+        output: 4,
+        drive: "changeover",
+        releasedLevel: "low",
+        channel: "SET",
+        source: driven,
+      },
+      {
+        line: "RESET",
+        output: 5,
+        drive: "changeover",
+        releasedLevel: "low",
+        channel: "RESET",
+        source: driven,
+      },
       { line: "LAMP", output: 6, drive: "load", releasedLevel: null, channel: null, source: null },
     ],
     channels: [
@@ -71,20 +116,34 @@ export function latchPlan(change: Partial<Plan> = {}): Plan {
       line("RESET", 10),
     ],
     stages: [
-      { stage: "V1a", type: "nor", position: "V1", section: "a", inputs: ["SET", "Q"], output: "QN" },
-      { stage: "V1b", type: "nor", position: "V1", section: "b", inputs: ["RESET", "QN"], output: "Q" },
+      {
+        stage: "V1a",
+        type: "nor",
+        position: "V1",
+        section: "a",
+        inputs: ["SET", "Q"],
+        output: "QN",
+      },
+      {
+        stage: "V1b",
+        type: "nor",
+        position: "V1",
+        section: "b",
+        inputs: ["RESET", "QN"],
+        output: "Q",
+      },
     ],
     samples: 16,
     slowestTimeConstantMs: 20,
     warmUp: {
-      heaterBeforePlateMs: 3000,
+      heaterBeforePlateMs: 1000,
       exercise: [
         { set: { SET: "high", RESET: "low" }, settleMs: 100, pullsLow: ["QN"] },
         { set: { SET: "low", RESET: "high" }, settleMs: 100, pullsLow: ["Q"] },
       ],
-      timeoutMs: 12_000,
+      timeoutMs: 6000,
       steadyBandV: 0.3,
-      steadyForMs: 1000,
+      steadyForMs: 400,
     },
     steps: [
       {
@@ -117,12 +176,12 @@ export function latchPlan(change: Partial<Plan> = {}): Plan {
         moveEveryMs: 500,
         readEveryMs: 250,
         settleMs: 100,
-        forMs: 2000,
+        forMs: 1200,
         flip: {
           enter: { RESET: "high" },
           release: { RESET: "low" },
           expect: { Q: "low", QN: "high" },
-          forMs: 1000,
+          forMs: 600,
         },
         note: null,
       },

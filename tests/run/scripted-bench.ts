@@ -25,14 +25,17 @@ export interface BoardScript {
 }
 
 const healthy: BoardScript = {
-  warmAfterMs: 3500,
+  warmAfterMs: 1300,
   lowV: 9,
   highV: 43,
   dead: [],
   weakLowV: {},
   forgets: false,
-  fallMs: { heater: 250, bias: 900, plate: 300 },
+  fallMs: { heater: 40, bias: 600, plate: 25 },
 };
+
+/** How often the bench judges its true volts by itself. */
+const RULE_CHECK_MS = 25;
 
 interface RailState {
   on: boolean;
@@ -100,6 +103,7 @@ export class ScriptedBench implements Bench {
   #scan = 0;
   #lastFed = -1;
   #deadMan: unknown = null;
+  #isWatching = false;
 
   constructor({ plan, clock, board = {} }: ScriptedOptions) {
     this.#plan = plan;
@@ -162,6 +166,7 @@ export class ScriptedBench implements Bench {
   async switchRail(rail: RailName, on: boolean): Promise<void> {
     await this.#request("switchRail", `switchRail ${rail} ${on ? "on" : "off"}`);
     if (on) this.#refuseSwitchOn(rail);
+    if (on) this.#keepWatch();
     if (!on && this.mishaps.weldedRails.has(rail)) return;
     this.#switch(rail, on);
     this.#watchDeadMan();
@@ -186,11 +191,17 @@ export class ScriptedBench implements Bench {
     await this.#request("scanRails", null);
     if (!this.mishaps.scanFrozen) this.#scan = (this.#scan + 25) % 65536;
     const names = this.#plan.rails.flatMap((rail) => [rail.sourceChannel, rail.boardChannel]);
-    return { scan: this.#scan, codes: Object.fromEntries(names.map((name) => [name, this.#code(name)])) };
+    return {
+      scan: this.#scan,
+      codes: Object.fromEntries(names.map((name) => [name, this.#code(name)])),
+    };
   }
 
   async setTripLimits(limits: readonly TripLimit[]): Promise<void> {
-    await this.#request("setTripLimits", `setTripLimits ${limits.map(({ channel }) => channel).join(" ")}`);
+    await this.#request(
+      "setTripLimits",
+      `setTripLimits ${limits.map(({ channel }) => channel).join(" ")}`,
+    );
     for (const limit of limits) this.#limits.set(limit.channel, limit);
   }
 
@@ -237,11 +248,13 @@ export class ScriptedBench implements Bench {
   async #request(method: keyof Bench, text: string | null): Promise<void> {
     if (text !== null) this.requests.push(text);
     this.#checkRules();
-    if (this.#linkLost) throw new BenchError("link-lost", { port: "scripted", reason: "cable pulled" });
+    if (this.#linkLost)
+      throw new BenchError("link-lost", { port: "scripted", reason: "cable pulled" });
     if (this.mishaps.hung.has(method)) await new Promise(() => undefined);
     await this.#clock.delay(1);
     this.#checkTrips();
-    if (this.#linkLost) throw new BenchError("link-lost", { port: "scripted", reason: "cable pulled" });
+    if (this.#linkLost)
+      throw new BenchError("link-lost", { port: "scripted", reason: "cable pulled" });
   }
 
   #refuseSwitchOn(rail: RailName): void {
@@ -281,7 +294,10 @@ export class ScriptedBench implements Bench {
     if (!this.#armed || this.#latched !== null) return;
     for (const { channel, low, high } of this.#limits.values()) {
       const code = this.#code(channel);
-      if (code < low || code > high) return this.trip(channel, code);
+      if (code < low || code > high) {
+        this.trip(channel, code);
+        return;
+      }
     }
   }
 
@@ -319,7 +335,18 @@ export class ScriptedBench implements Bench {
     for (const listener of [...this.#listeners]) listener(event);
   }
 
-  /** Judged from the true volts at every request: the host's own words are not believed. */
+  /** From the first rail on, the rules are looked at whether or not the host still asks. */
+  #keepWatch(): void {
+    if (this.#isWatching) return;
+    this.#isWatching = true;
+    const look = (): void => {
+      this.#checkRules();
+      this.#clock.setTimeout(look, RULE_CHECK_MS);
+    };
+    look();
+  }
+
+  /** Judged from the true volts: the host's own words are not believed. */
   #checkRules(): void {
     const [plateV, biasV] = [this.trueV("plate"), this.trueV("bias")];
     const plate = this.#plan.rails.find(({ rail }) => rail === "plate");

@@ -1,0 +1,265 @@
+/** Every state that events can lead to, for every machine: the ways out are there and hold. */
+import { describe, expect, it } from "vitest";
+import type { SafeOutcome } from "../../src/run/bring-safe.ts";
+import { ending } from "../../src/run/ending.ts";
+import { holdMachine } from "../../src/run/hold.machine.ts";
+import { passMachine } from "../../src/run/pass.machine.ts";
+import { powerMachine } from "../../src/run/power.machine.ts";
+import { runMachine } from "../../src/run/run.machine.ts";
+import { supervisionMachine } from "../../src/run/supervision.machine.ts";
+import { warmUpMachine } from "../../src/run/warm-up.machine.ts";
+import { latchPlan } from "./latch-plan.ts";
+import { type WalkEdge, type WalkSnapshot, walk } from "./walk.ts";
+
+const plan = latchPlan();
+const why = ending("supply refused", "seeded");
+const gate = [{ open: true }, { open: false, ending: why }];
+const outcomes = [
+  { result: "pass", ending: null },
+  { result: "fail", ending: ending("first fail", "seeded") },
+  { result: "void", ending: ending("line off its level", "seeded") },
+];
+const proved: SafeOutcome = { allProved: true, falls: [] };
+const unproved: SafeOutcome = { allProved: false, falls: [] };
+
+const endingEvents = [
+  "STOP_REQUESTED",
+  "CONTROLLER_TRIPPED",
+  "CONTROLLER_RESTARTED",
+  "DEAD_MAN_FIRED",
+  "LINK_LOST",
+  "JOURNAL_FAILED",
+  "PROGRAM_FAILED",
+];
+
+function place(snapshot: WalkSnapshot): string {
+  return typeof snapshot.value === "string" ? snapshot.value : JSON.stringify(snapshot.value);
+}
+
+function places(edges: readonly WalkEdge[]): string[] {
+  return [...new Set(edges.flatMap(({ from, to }) => [place(from), place(to)]))].sort();
+}
+
+describe("the run machine", () => {
+  const edges = walk(runMachine, {
+    input: { plan },
+    events: endingEvents.map((type) => ({
+      name: type,
+      event: { type, ending: ending("trip", type) } as { type: string },
+    })),
+    outputs: {
+      supervise: [ending("trip", "supervision")],
+      power: [null, why],
+      warmUp: [null, why],
+      pass: [null, why],
+      powerDown: [proved, unproved],
+    },
+  });
+  const proving = edges.filter(({ from }) => place(from).includes("proving"));
+
+  it("can be in each of its states and in no other", () => {
+    expect(places(edges)).toEqual([
+      "ended",
+      "poweringDown",
+      '{"proving":"raising"}',
+      '{"proving":"stepping"}',
+      '{"proving":"warmingUp"}',
+    ]);
+  });
+
+  it.each(endingEvents)("goes to powering down on %s from everywhere it proves", (name) => {
+    const taken = proving.filter(({ by }) => by === name);
+    expect(taken.length).toBeGreaterThanOrEqual(3);
+    expect(taken.map(({ to }) => place(to))).toEqual(taken.map(() => "poweringDown"));
+    expect(
+      taken.every(({ to }) => (to.context["ending"] as { detail: string }).detail === name),
+    ).toBe(true);
+  });
+
+  it("reaches the next phase only when the one before went well", () => {
+    const onward = proving.filter(({ to }) => place(to).includes("proving"));
+    expect([
+      ...new Set(
+        onward
+          .filter(({ from, to }) => place(from) !== place(to))
+          .map(({ from, by, to }) => `${place(from)} ${by} ${place(to)}`),
+      ),
+    ]).toEqual([
+      '{"proving":"raising"} done power {"proving":"warmingUp"}',
+      '{"proving":"warmingUp"} done warmUp {"proving":"stepping"}',
+    ]);
+  });
+
+  it("ends only by way of powering down", () => {
+    const ends = edges.filter(({ to }) => place(to) === "ended");
+    expect([...new Set(ends.map(({ from }) => place(from)))]).toEqual(["poweringDown"]);
+  });
+
+  it("stays in powering down whatever else happens, and keeps its first reason", () => {
+    for (const { from, by, to } of edges) {
+      if (place(from) !== "poweringDown" || !endingEvents.includes(by)) continue;
+      expect(place(to)).toBe("poweringDown");
+      expect(to.context["ending"]).toEqual(from.context["ending"]);
+    }
+  });
+
+  it("calls a run completed only when every phase went well and nothing intervened", () => {
+    const completed = edges.filter(
+      ({ to }) =>
+        place(to) === "poweringDown" &&
+        (to.context["ending"] as { cause: string }).cause === "completed",
+    );
+    const ways = completed
+      .filter(({ from }) => place(from) !== "poweringDown")
+      .map(({ from, by }) => `${place(from)} ${by}`);
+    expect([...new Set(ways)]).toEqual(['{"proving":"stepping"} done pass']);
+  });
+});
+
+const children = [
+  {
+    machine: powerMachine,
+    input: { plan },
+    outputs: {
+      checkSupplies: gate,
+      measureSource: gate,
+      setTrips: [undefined],
+      waitForHeaters: [undefined],
+      checkBias: gate,
+      armTrips: [undefined],
+      switchOn: [undefined],
+      watchRise: gate,
+    },
+    good: ["powered"],
+    isClear: (snapshot: WalkSnapshot) => snapshot.output === null,
+  },
+  {
+    machine: warmUpMachine,
+    input: { plan },
+    outputs: {
+      proveLineLeads: gate,
+      drivePattern: [undefined],
+      settle: [undefined],
+      readPattern: [{ kind: "warming" }, { kind: "warm" }, { kind: "over", ending: why }],
+    },
+    good: ["warm"],
+    isClear: (snapshot: WalkSnapshot) => snapshot.output === null,
+  },
+  {
+    machine: passMachine,
+    input: { plan },
+    outputs: { driveStep: [undefined], settle: [undefined], readStep: outcomes, hold: outcomes },
+    good: ["completed"],
+    isClear: (snapshot: WalkSnapshot) => snapshot.output === null,
+  },
+  {
+    machine: holdMachine,
+    input: { plan, position: 2 },
+    outputs: {
+      enter: [undefined],
+      release: [undefined],
+      settle: [undefined],
+      readInactive: outcomes,
+      beginWatch: [0],
+      waitUntilDue: [{ kind: "end", atMs: 1 }],
+      moveLine: [undefined],
+      readSet: outcomes,
+      endWatch: [undefined],
+      close: [undefined],
+    },
+    good: ["closed"],
+    isClear: (snapshot: WalkSnapshot) => (snapshot.output as { result: string }).result === "pass",
+  },
+];
+
+describe.each(children.map((child) => ({ name: child.machine.id, ...child })))(
+  "the $name machine",
+  ({ machine, input, outputs, good, isClear }) => {
+    const edges = walk(machine, { input, events: [], outputs });
+
+    it("never ends well by a failed actor, a deadline or a refused gate", () => {
+      const well = edges.filter(({ to }) => to.status === "done" && isClear(to));
+      expect(well.length).toBeGreaterThan(0);
+      for (const { by, to } of well) {
+        expect(by).toMatch(/^done /);
+        expect(good).toContain(place(to));
+      }
+    });
+
+    it("leaves each of its states when the actor there fails or its deadline passes", () => {
+      const bad = edges.filter(({ by }) => /^(failed|after) /.test(by));
+      expect(bad.length).toBeGreaterThan(0);
+      const stayed = bad.filter(
+        ({ from, to }) =>
+          to.status === "active" && !["closing"].includes(place(to)) && place(from) !== "",
+      );
+      expect(stayed.map(({ from, by, to }) => `${place(from)} ${by} ${place(to)}`)).toEqual([]);
+    });
+  },
+);
+
+describe("the power machine", () => {
+  const { outputs, input } = children[0] ?? { outputs: {}, input: {} };
+  const edges = walk(powerMachine, {
+    input,
+    events: [],
+    outputs: outputs as Record<string, unknown[]>,
+  });
+  const switchedOn = edges.filter(
+    ({ to, from }) => place(to) === "switching" && place(from) !== "switching",
+  );
+
+  it("switches plate only from armed trips, and those only from a bias that was checked", () => {
+    const plate = switchedOn.filter(({ to }) => to.context["position"] === 2);
+    expect([...new Set(plate.map(({ from, by }) => `${place(from)} ${by}`))]).toEqual([
+      "armingTrips done armTrips",
+    ]);
+    const armed = edges.filter(
+      ({ to, from }) => place(to) === "armingTrips" && place(from) !== "armingTrips",
+    );
+    expect([...new Set(armed.map(({ from }) => place(from)))]).toEqual(["checkingBias"]);
+  });
+
+  it("switches heater and bias only after their source was measured and their limits set", () => {
+    const others = switchedOn.filter(({ to }) => to.context["position"] !== 2);
+    expect([...new Set(others.map(({ from, by }) => `${place(from)} ${by}`))]).toEqual([
+      "settingTrips done setTrips",
+    ]);
+    const limited = edges.filter(
+      ({ to, from }) => place(to) === "settingTrips" && place(from) !== "settingTrips",
+    );
+    expect([...new Set(limited.map(({ from }) => place(from)))]).toEqual(["measuringSource"]);
+  });
+});
+
+describe("the supervision machine", () => {
+  const edges = walk(supervisionMachine, {
+    input: undefined,
+    events: [],
+    outputs: {
+      look: [
+        { kind: "good", scan: 7 },
+        { kind: "suspect", ending: why },
+        { kind: "bad", ending: why },
+      ],
+      feed: [undefined],
+    },
+  });
+
+  it("feeds only after a look that was good", () => {
+    const fed = edges.filter(
+      ({ to, from }) => place(to) === "feeding" && place(from) !== "feeding",
+    );
+    expect(fed.length).toBe(2 + 2);
+    expect(fed.every(({ by, to }) => by === "done look" && to.context["scan"] === 7)).toBe(true);
+  });
+
+  it("ends by a second suspect look and never by a first", () => {
+    const ended = edges.filter(({ by, to }) => by === "done look" && place(to) === "ended");
+    const first = ended.filter(({ from }) => place(from) === "looking");
+    expect(new Set(ended.map(({ from }) => place(from)))).toEqual(
+      new Set(["looking", "confirming"]),
+    );
+    expect(first.every(({ to }) => to.output === why)).toBe(true);
+  });
+});
