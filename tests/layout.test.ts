@@ -67,7 +67,9 @@ const files = sourceFiles(src);
 const imports = files.flatMap(importsOf);
 const inside = imports
   .filter((one) => one.specifier.startsWith("."))
-  .map((one) => ({ ...one, target: resolve(dirname(one.from), one.specifier) }));
+  .map((one) => ({ ...one, target: resolve(dirname(one.from), one.specifier) }))
+  // Data that is published for editors and firmware too lies beside src.
+  .filter((one) => one.target.startsWith(`${src}/`));
 
 function codeLines(pattern: RegExp, allowed: (path: string) => boolean): string[] {
   return files

@@ -12,7 +12,7 @@ export async function figure({ report, say }: FigureContext): Promise<void> {
       board: seed % 2 === 0 ? "flasher-latch" : "fog-divider",
       seed,
       changes: [],
-      spread: { parts: 0.05, tubes: 0.15 },
+      spread: { partsFraction: 0.05, tubesFraction: 0.15 },
       holdMsMax: null,
     }),
   );
@@ -27,7 +27,19 @@ export async function figure({ report, say }: FigureContext): Promise<void> {
     return equal;
   }).length;
   const different = new Set(results.map((result) => result.journalSha256)).size;
-  report({ name: "deterministic identical journals", value: same, unit: `of ${SEEDS} seeds`, limit: `= ${SEEDS}`, holds: same === SEEDS });
+  report({
+    name: "deterministic identical journals",
+    value: same,
+    unit: `of ${SEEDS} seeds`,
+    limit: `= ${SEEDS}`,
+    holds: same === SEEDS,
+  });
   // Were every journal the same whatever the seed, the figure above would say nothing.
-  report({ name: "deterministic distinct journals", value: different, unit: "journals", limit: `= ${SEEDS}`, holds: different === SEEDS });
+  report({
+    name: "deterministic distinct journals",
+    value: different,
+    unit: "journals",
+    limit: `= ${SEEDS}`,
+    holds: different === SEEDS,
+  });
 }

@@ -12,9 +12,10 @@ import type { Plan } from "../../src/events/plan.ts";
 import { openJournal } from "../../src/journal/open-journal.ts";
 import type { RunSnapshot } from "../../src/journal/snapshot.ts";
 import { startRun } from "../../src/run/start-run.ts";
+import type { Spread } from "../../src/simulate/circuit/board-model.ts";
 import { openEmulatedBench } from "../../src/simulate/emulated-bench.ts";
-import type { PartChange } from "../../src/simulate/fixture.ts";
 import { createFixture } from "../../src/simulate/fixture/create-fixture.ts";
+import type { PartChange } from "../../src/simulate/fixture.ts";
 
 const root = resolve(import.meta.dirname, "../..");
 
@@ -23,7 +24,7 @@ export interface EmulatedRunJob {
   readonly seed: number;
   readonly changes: readonly PartChange[];
   /** Parts and tubes scattered by the seed, or all at their printed values. */
-  readonly spread: { readonly parts: number; readonly tubes: number } | null;
+  readonly spread: Spread | null;
   /** Long holds are cut to this many ms where only the logic is asked about; null keeps them. */
   readonly holdMsMax: number | null;
 }

@@ -32,6 +32,7 @@ const report = (figure: Figure): void => {
 };
 for (const name of names) {
   const load = modules[name];
-  if (load) await (await load()).figure({ full, report, say: (text) => process.stderr.write(`${text}\n`) });
+  if (load)
+    await (await load()).figure({ full, report, say: (text) => process.stderr.write(`${text}\n`) });
 }
 process.exit(allHold ? 0 : 1);

@@ -23,11 +23,23 @@ export async function figure({ report, say }: FigureContext): Promise<void> {
     say(`${board}: ${JSON.stringify(measured)}`);
     const latch = board === "flasher-latch";
     const line = (what: string, value: number, unit: string, limit: string, holds: boolean): void =>
-      report({ name: `main-job ${board} ${what}`, value: Math.round(value * 100) / 100, unit, limit, holds });
+      report({
+        name: `main-job ${board} ${what}`,
+        value: Math.round(value * 100) / 100,
+        unit,
+        limit,
+        holds,
+      });
     line("exit status", measured.exitStatus, "status", "= 0", measured.exitStatus === 0);
     line("simulated warm-up", measured.warmUpS, "s", ">= 11", measured.warmUpS >= 11);
     if (latch) {
-      line("disturbed hold", measured.disturbedHoldS, "s", ">= 120", measured.disturbedHoldS >= 120);
+      line(
+        "disturbed hold",
+        measured.disturbedHoldS,
+        "s",
+        ">= 120",
+        measured.disturbedHoldS >= 120,
+      );
       line("wall time", measured.wallS, "s", "<= 25", measured.wallS <= 25);
     }
     const ratio = measured.simulatedS / measured.wallS;

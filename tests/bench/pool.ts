@@ -16,7 +16,10 @@ export async function runPool<Job, Result>(options: PoolOptions<Job>): Promise<R
   const size = Math.min(options.size ?? availableParallelism(), options.jobs.length);
   await Promise.all(
     Array.from({ length: size }, async () => {
-      const child = fork(options.worker, { execArgv: ["--import", "tsx"], serialization: "advanced" });
+      const child = fork(options.worker, {
+        execArgv: ["--import", "tsx"],
+        serialization: "advanced",
+      });
       try {
         while (next < options.jobs.length) {
           const index = next++;
@@ -58,7 +61,9 @@ export function serveJobs<Job, Result>(work: (job: Job) => Promise<Result>): voi
     work(job).then(
       (result) => process.send?.({ result }),
       (error: unknown) =>
-        process.send?.({ error: error instanceof Error ? (error.stack ?? error.message) : String(error) }),
+        process.send?.({
+          error: error instanceof Error ? (error.stack ?? error.message) : String(error),
+        }),
     );
   });
 }

@@ -26,7 +26,9 @@ export async function figure({ full, report, say }: FigureContext): Promise<void
   });
   for (const result of results) {
     if (result.wrong.length > 0) {
-      say(`${result.name} (${result.moment.phase} + ${result.moment.afterMs} ms, exit ${result.exitStatus}): ${result.wrong.join("; ")}`);
+      say(
+        `${result.name} (${result.moment.phase} + ${result.moment.afterMs} ms, exit ${result.exitStatus}): ${result.wrong.join("; ")}`,
+      );
     }
   }
   const held = results.filter((result) => result.wrong.length === 0).length;

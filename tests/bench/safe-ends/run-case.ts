@@ -77,7 +77,8 @@ export async function runCase({ ending, powered, seed }: Case): Promise<CaseResu
   } finally {
     host?.kill("SIGKILL");
     bench.child.kill("SIGKILL");
-    if (process.env["HOLDFAST_KEEP"] === undefined) rmSync(folder, { recursive: true, force: true });
+    if (process.env["HOLDFAST_KEEP"] === undefined)
+      rmSync(folder, { recursive: true, force: true });
     else process.stderr.write(`${ending.name} kept in ${folder}\n`);
   }
   const tookS = (performance.now() - begun) / 1000;
@@ -89,13 +90,19 @@ function shortenedProof(folder: string): string {
   const proof = join(folder, "proof");
   cpSync(join(root, "sequences/flasher-latch"), proof, { recursive: true });
   const path = join(proof, "sequence.yaml");
-  writeFileSync(path, readFileSync(path, "utf8").replaceAll(/forMs: \d{4,}(?=[\s,}])/g, "forMs: 3000"));
+  writeFileSync(
+    path,
+    readFileSync(path, "utf8").replaceAll(/forMs: \d{4,}(?=[\s,}])/g, "forMs: 3000"),
+  );
   return proof;
 }
 
 function limitsOf(proof: string): RailLimits {
   const { rails } = parse(readFileSync(join(proof, "board.yaml"), "utf8")) as {
-    rails: Record<"heater" | "bias" | "plate", { windowV: [number, number]; safeV: number; fallMs: number }>;
+    rails: Record<
+      "heater" | "bias" | "plate",
+      { windowV: [number, number]; safeV: number; fallMs: number }
+    >;
   };
   return {
     plateSafeV: rails.plate.safeV,
@@ -188,7 +195,11 @@ function startHost(
           ["bash", "-c", `trap '' XFSZ; ulimit -f ${24 + ((seed * 7) % 40)}; exec ${quoted} --json`]
         : [...node, "--json"];
   const [program = "", ...args] = command;
-  return spawn(program, args, { cwd: root, env, stdio: ["pipe", "ignore", process.env["HOLDFAST_KEEP"] ? "inherit" : "ignore"] });
+  return spawn(program, args, {
+    cwd: root,
+    env,
+    stdio: ["pipe", "ignore", process.env["HOLDFAST_KEEP"] ? "inherit" : "ignore"],
+  });
 }
 
 function bringAbout(ending: Ending, host: ChildProcess, bench: BenchProcess): void {
@@ -302,7 +313,9 @@ function wrongFalls(events: readonly RunEvent[], ending: Ending): string[] {
   if (act.to !== "lead") return [];
   const rail = act.channel.split(".")[0];
   const fall = events.findLast((event) => event.kind === "rail-fall" && event.rail === rail);
-  const raised = events.some((event) => event.kind === "rail-switched" && event.rail === rail && event.on);
+  const raised = events.some(
+    (event) => event.kind === "rail-switched" && event.rail === rail && event.on,
+  );
   if (!raised) return [];
   if (fall?.kind !== "rail-fall") return [`no word on the fall of ${rail}`];
   return fall.proof === "verified" ? [`${rail} called off over a broken lead`] : [];
