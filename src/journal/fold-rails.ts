@@ -71,8 +71,7 @@ export function foldWatch(run: FoldedRun, event: Extract<RunEvent, { kind: "watc
 function doubtOutsideWindow(run: FoldedRun, planned: PlannedRail): FoldedRun {
   const rail = run.rails.find((one) => one.rail === planned.rail);
   const boardV = rail?.boardV ?? null;
-  const gated = run.account.gatesOpen.includes(`${planned.rail} board`);
-  if (!rail?.on || !gated || boardV === null || rail.inWindow !== false) {
+  if (!rail?.on || boardV === null || rail.inWindow !== false) {
     return run;
   }
   const text = `${planned.rail} at the board ${voltsText(boardV)}, outside ${windowText(planned.window)}`;

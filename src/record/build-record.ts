@@ -109,7 +109,7 @@ function scopeText({ opened }: FoldedRun, { board }: Plan): string {
   const unit = opened?.unit == null ? "the one unit under proof" : `unit ${opened.unit}`;
   const day = opened?.wall.slice(0, 10) ?? "an unknown day";
   const bench = opened?.bench.startsWith("emulated")
-    ? ` The unit and its bench were simulated; it says nothing about a built board.`
+    ? " Unit, bench and date were simulated: it says nothing about a built board."
     : "";
   return (
     `This verdict is about ${unit} of board ${board.name} revision ${board.revision}, in the ` +

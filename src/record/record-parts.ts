@@ -45,7 +45,8 @@ function holdRecord(
   run: FoldedRun,
 ): HoldRecord {
   const { part, elapsedMs, readingSets, moves, worst } = progress;
-  const meanIntervalMs = readingSets === 0 ? null : Math.round(elapsedMs / readingSets);
+  // The first set is read at the beginning of a hold: n sets have n - 1 intervals.
+  const meanIntervalMs = readingSets < 2 ? null : Math.round(elapsedMs / (readingSets - 1));
   const movedLines = moves > 0 ? step.move : [];
   const nets = expectText(part === "hold" ? step.expect : step.flip.expect);
   const moved =
@@ -64,7 +65,7 @@ function holdRecord(
     extremes: worst,
     watched:
       meanIntervalMs === null
-        ? "nothing: no set of readings was as expected"
+        ? `${nets} in ${readingSets} sets of readings, too few to hold anything`
         : `${nets} in ${readingSets} sets of readings over ${seconds(elapsedMs)}, ` +
           `one every ${meanIntervalMs} ms on average, while ${moved}`,
     notWatched: "what happened between two readings",

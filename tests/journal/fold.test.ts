@@ -139,6 +139,17 @@ describe("the verdict of a run", () => {
     volts: 52.1,
   };
 
+  const outsideWindow = [
+    ["bias", -20.4],
+    ["bias", -27],
+    ["plate", 44.9],
+    ["plate", 50.6],
+  ] as const;
+  const seenAt = (rail: string, volts: number): RunEvent => ({
+    kind: "watch",
+    readings: [reading(`${rail}.board`, volts)],
+  });
+
   it.each<[string, Verdict, RunEvent[]]>([
     [
       "fails by one margin that is short",
@@ -211,18 +222,11 @@ describe("the verdict of a run", () => {
       "fail",
       broken("step-begun", [failing, tripped], closed("fail", "trip")),
     ],
-    [
-      "is void when a rail was seen out of its window",
+    ...outsideWindow.map(([rail, volts]): [string, Verdict, RunEvent[]] => [
+      `is void when ${rail} was seen twice at ${volts} V, out of its window`,
       "void",
-      broken(
-        "step-begun",
-        [
-          { kind: "watch", readings: [reading("bias.board", -20.4)] },
-          { kind: "watch", readings: [reading("bias.board", -20.2)] },
-        ],
-        closed("void"),
-      ),
-    ],
+      broken("step-begun", [seenAt(rail, volts), seenAt(rail, volts)], closed("void")),
+    ]),
     [
       "is void after a fault, and what is read then does not blame the board",
       "void",

@@ -124,6 +124,15 @@ describe("a changed journal", () => {
     ]);
   });
 
+  it("whose numbers skip is found, though each line continues the one before", () => {
+    const bytes = reforged([opened, { kind: "remark", text: "a" }], ({ n }) => ({ n: 3 * n }));
+    expect(errorOf(() => parseJournal(bytes))).toMatchObject({
+      code: "JOURNAL_CHAIN_BROKEN",
+      line: 2,
+      message: expect.stringContaining("carries number 3, expected 1"),
+    });
+  });
+
   it("whose time runs backwards is found", () => {
     const bytes = reforged(
       [opened, { kind: "remark", text: "a" }, { kind: "remark", text: "b" }],

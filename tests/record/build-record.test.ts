@@ -46,7 +46,7 @@ describe("the record of a pass", () => {
     });
     expect(healthy.files).toEqual(latchPlan.sources);
     expect(healthy.scope).toMatch(/unit FL-07 of board flasher-latch revision A.* on 2026-05-02\./);
-    expect(healthy.scope).toContain("were simulated");
+    expect(healthy.scope).toContain("bench and date were simulated");
   });
 
   it("counts every result by net and class, with the worst case against the sender's limit", () => {
@@ -81,11 +81,11 @@ describe("the record of a pass", () => {
       requiredMs: 120_000,
       heldMs: 120_000,
       readingSets: 480,
-      meanIntervalMs: 250,
+      meanIntervalMs: 251,
       movedLines: ["LAMP"],
       moves: 240,
       watched:
-        "Q high, QN low in 480 sets of readings over 120.0 s, one every 250 ms on average, while LAMP moved 240 times",
+        "Q high, QN low in 480 sets of readings over 120.0 s, one every 251 ms on average, while LAMP moved 240 times",
       notWatched: "what happened between two readings",
     });
     expect(healthy.holds[1]).toMatchObject({ part: "flip", heldMs: 5000, movedLines: [] });
