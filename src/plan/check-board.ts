@@ -4,6 +4,7 @@ import { volts } from "./divider-range.ts";
 import type { ProblemList } from "./problem-list.ts";
 import {
   type BoardNames,
+  boardRails,
   nameList,
   type ProofDocuments,
   RESERVED_NAMES,
@@ -137,10 +138,7 @@ function checkConnector(board: BoardDocument, names: BoardNames, problems: Probl
       });
     }
   }
-  const needed = ["common", ...Object.keys(board.value.rails)].filter(
-    (name) => board.value.rails[name as "bias"] !== undefined || name === "common",
-  );
-  for (const name of needed) {
+  for (const name of ["common", ...boardRails(board.value).map(({ rail }) => rail)]) {
     if (present.has(name)) continue;
     problems.add(board, ["connector"], {
       code: "NAME_UNKNOWN",

@@ -164,6 +164,13 @@ function checkLineSources({ board, rig }: ProofDocuments, problems: ProblemList)
           whatToDo: "take the source from inside the board's supplies",
         });
       }
+      if (from !== undefined && board.value.rails[from] === undefined) {
+        problems.add(rig, ["outputs", index, position, "from"], {
+          code: "NAME_UNKNOWN",
+          reason: "the board declares no such rail",
+          whatToDo: "take the source from a rail of the board, or leave `from` out",
+        });
+      }
       const supply = rig.value.outputs.find(
         (other) => other.drive === "relay" && other.rail === from,
       );

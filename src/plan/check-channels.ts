@@ -1,10 +1,11 @@
 /** Whether the channels of a rig read what must be read: numbers, names, dividers. */
-import type { RigChannel } from "../formats/rig.schema.ts";
+import type { Rig, RigChannel } from "../formats/rig.schema.ts";
 import { readableRange, volts } from "./divider-range.ts";
 import { FIXED_RAIL_WIRING, NET_CHANNELS } from "./fixed-wiring.ts";
 import type { ProblemList } from "./problem-list.ts";
 import {
   type BoardNames,
+  type BoardRail,
   boardRails,
   channelName,
   nameList,
@@ -125,16 +126,32 @@ function checkChannelsPresent({ board, rig }: ProofDocuments, problems: ProblemL
   });
 }
 
+/**
+ * What a channel must be able to read: a rail to its ceiling, where it trips; a net to the plate
+ * rail, which it reaches at most; a driven line to its sources as well.
+ */
+function voltsToRead(
+  channel: RigChannel,
+  limits: BoardRail,
+  rig: Rig,
+): { readonly lowV: number; readonly highV: number } {
+  const ends = "rail" in channel ? [limits.ceilingV] : [limits.windowV[1]];
+  if ("line" in channel) {
+    for (const output of rig.outputs) {
+      if (output.drive !== "changeover" || output.line !== channel.line) continue;
+      ends.push(output.released.sourceV, output.operated.sourceV);
+    }
+  }
+  return { lowV: Math.min(0, ...ends), highV: Math.max(0, ...ends) };
+}
+
 function checkReadable({ board, rig }: ProofDocuments, problems: ProblemList): void {
   const { referenceV } = rig.value;
   rig.value.channels.forEach((channel, index) => {
     const limits = "rail" in channel ? board.value.rails[channel.rail] : board.value.rails.plate;
     if (limits === undefined) return;
-    // A rail must be readable to its ceiling, where it trips; a net reaches the plate rail at most.
-    const farV = "rail" in channel ? limits.ceilingV : limits.windowV[1];
     const range = readableRange(channel, referenceV);
-    const lowV = Math.min(0, farV);
-    const highV = Math.max(0, farV);
+    const { lowV, highV } = voltsToRead(channel, limits, rig.value);
     const span = `reads ${volts(range.lowV)} to ${volts(range.highV)}`;
     const name = channelName(channel);
     if (range.highV <= highV || (lowV < 0 && range.lowV >= lowV) || range.lowV > lowV) {

@@ -39,8 +39,7 @@ export function boardNames(board: Board): BoardNames {
   const taken = new Set(Object.values(board.stages).flatMap((stage) => stage.inputs));
   const inputLines = new Set(
     Object.values(board.connector).filter(
-      (name) =>
-        taken.has(name) && !RESERVED_NAMES.has(name) && !nets.has(name) && !loads.has(name),
+      (name) => taken.has(name) && !RESERVED_NAMES.has(name) && !nets.has(name) && !loads.has(name),
     ),
   );
   return { stageOutputs, nets, inputLines, loads };

@@ -21,6 +21,20 @@ const inSequence = (what: string, from: string, to: string, code: ProblemCode, .
 
 export const NAME_CASES: readonly RefusalCase[] = [
   inBoard(
+    "a load with the name of a net",
+    "loads: { LAMP:",
+    "loads: { QN: { net: Q }, LAMP:",
+    "NAME_TWICE",
+    "board.yaml:17:10: QN: this is the name of a net as well; rename the load",
+  ),
+  inBoard(
+    "a board without a common pin",
+    `"3": common, `,
+    "",
+    "NAME_UNKNOWN",
+    "board.yaml:18:1: connector: no pin carries common; add the pin",
+  ),
+  inBoard(
     "a stage input that nothing drives",
     "inputs: [SET, Q]",
     "inputs: [SET, K]",
@@ -326,6 +340,69 @@ export const NAME_CASES: readonly RefusalCase[] = [
 
 export const VOLTS_CASES: readonly RefusalCase[] = [
   inBoard(
+    "a VIL equal to VIH",
+    "vilV: 18, vihV: 32",
+    "vilV: 32, vihV: 32",
+    "LIMITS_DISAGREE",
+    "board.yaml:11:39: 32: vihV is 32 V and vilV is 32 V, expected volV <= vilV < vihV <= vohV; put the four levels in order",
+  ),
+  inBoard(
+    "a VOL above VIL",
+    "volV: 14",
+    "volV: 18.1",
+    "LIMITS_DISAGREE",
+    "board.yaml:11:31: 18: vilV is 18 V and volV is 18.1 V, expected volV <= vilV < vihV <= vohV; put the four levels in order",
+  ),
+  inBoard(
+    "a VOH equal to the low end of the plate window",
+    "vohV: 36",
+    "vohV: 45.6",
+    "LIMITS_DISAGREE",
+    "board.yaml:11:49: 45.6: no net can reach 45.6 V with the plate rail at 45.6 V, the low end of its window; lower vohV or raise the window",
+  ),
+  inBoard(
+    "a heater of no volts",
+    "heater: { nominalV: 12.6",
+    "heater: { nominalV: 0",
+    "LIMITS_DISAGREE",
+    "board.yaml:7:23: 0: the heater rail is positive to common, expected a positive value; mend the sign",
+  ),
+  inBoard(
+    "a window of no width",
+    "windowV: [11.9, 13.2]",
+    "windowV: [12.6, 12.6]",
+    "LIMITS_DISAGREE",
+    "board.yaml:7:45: 12.6: the window ends at 12.6 V and begins at 12.6 V, expected the lower end first; put the lower end first; for bias that is the more negative one",
+  ),
+  inBoard(
+    "a window that ends at the ceiling",
+    "ceilingV: 55",
+    "ceilingV: 50.4",
+    "CEILING_EXCEEDED",
+    "board.yaml:9:42: 50.4: the window reaches the ceiling of 50.4 V; end the window inside the ceiling",
+  ),
+  inBoard(
+    "an off level at the near end of the window",
+    "safeV: 10",
+    "safeV: 45.6",
+    "LIMITS_DISAGREE",
+    "board.yaml:9:70: 45.6: a rail in its window (from 45.6 V) would count as off; choose safeV below the window",
+  ),
+  inRig(
+    "a line driven beyond what its channel reads",
+    "operated: { level: high, from: plate, sourceV: 44, sourceOhm: 10000 }\n  - output: 5",
+    "operated: { level: high, sourceV: 54.99, sourceOhm: 10000 }\n  - output: 5",
+    "RANGE_CLIPS",
+    "rig.yaml:33:38: 1000000: the divider of SET reads 0 V to 54.946 V at a reference of 5 V, but 0 V to 54.99 V must be read; raise topOhm or lower bottomOhm",
+  ),
+  inRig(
+    "a line driven below what its channel reads",
+    "line: SET\n    drive: changeover\n    released: { level: low, sourceV: 0,",
+    "line: SET\n    drive: changeover\n    released: { level: low, sourceV: -1,",
+    "RANGE_CLIPS",
+    "rig.yaml:33:38: 1000000: the divider of SET reads 0 V to 54.946 V at a reference of 5 V, but -1 V to 50.4 V must be read; raise topOhm or add pullUpOhm",
+  ),
+  inBoard(
     "a contract out of order",
     "vilV: 18, vihV: 32",
     "vilV: 33, vihV: 32",
@@ -438,6 +515,7 @@ export const VOLTS_CASES: readonly RefusalCase[] = [
     "    operated: { level: high, sourceV: 56, sourceOhm: 10000 }\n  - output: 5",
     "CEILING_EXCEEDED",
     "rig.yaml:17:39: 56: line SET would be driven to 56 V, outside -30 V to 55 V, the ceilings of bias and plate; take the source from inside the board's supplies",
+    "rig.yaml:33:38: 1000000: the divider of SET reads 0 V to 54.946 V at a reference of 5 V, but 0 V to 56 V must be read; raise topOhm or lower bottomOhm",
   ),
   inRig(
     "a line driven below the bias ceiling",
@@ -445,6 +523,7 @@ export const VOLTS_CASES: readonly RefusalCase[] = [
     "    line: SET\n    drive: changeover\n    released: { level: low, sourceV: -31,",
     "CEILING_EXCEEDED",
     "rig.yaml:16:38: -31: line SET would be driven to -31 V, outside -30 V to 55 V, the ceilings of bias and plate; take the source from inside the board's supplies",
+    "rig.yaml:33:38: 1000000: the divider of SET reads 0 V to 54.946 V at a reference of 5 V, but -31 V to 50.4 V must be read; raise topOhm or add pullUpOhm",
   ),
   inRig(
     "a load to bias with more across its contact than it bears",
