@@ -2,7 +2,9 @@
 import { readFileSync } from "node:fs";
 import { join, resolve } from "node:path";
 
-export const packageFolder = resolve(import.meta.dirname, "../..");
+const packageFolder = resolve(import.meta.dirname, "../..");
+
+export { packageFolder };
 
 export function packageVersion(): string {
   const text = readFileSync(join(packageFolder, "package.json"), "utf8");

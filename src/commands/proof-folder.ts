@@ -8,7 +8,7 @@ import { type Board, loadBoard } from "../formats/board.schema.ts";
 import { type Circuit, loadCircuit } from "../formats/circuit.schema.ts";
 import { decodeText, FILE_SIZE_BYTES_MAX } from "../formats/decode-text.ts";
 import type { LoadedDocument, LoadResult } from "../formats/load-document.ts";
-import type { FileProblem } from "../formats/problem.ts";
+import { type FileProblem, sortProblems } from "../formats/problem.ts";
 import { loadRig, type Rig } from "../formats/rig.schema.ts";
 import { loadSequence, type Sequence } from "../formats/sequence.schema.ts";
 import { resolvePlan } from "../plan/resolve-plan.ts";
@@ -74,7 +74,7 @@ export async function loadProof(folder: string, choice: ProofChoice = {}): Promi
   const { files, problems } = await readProofFolder(folder, choice);
   const loaded = await loadProofFiles(files);
   const all = [...problems, ...loaded.problems];
-  if (all.length > 0) return { ok: false, problems: all };
+  if (all.length > 0) return { ok: false, problems: sortProblems(all) };
   const result = proofOf(loaded);
   if (result === null) throw new RangeError("a file without problems gave no document");
   return result;

@@ -15,7 +15,7 @@ const STEPS_COLUMNS = 33;
 const WIDE_STEPS_COLUMNS = 38;
 const LEVELS_COLUMNS_MAX = 104;
 const LEVELS_ROWS_MIN = 4;
-const BOTTOM_ROWS_MIN = 3;
+const BOTTOM_ROWS_MIN = 2;
 const LOG_ROWS_MIN = 5;
 const BLANKS_MAX = 3;
 
@@ -30,8 +30,11 @@ export function bodyBands(snapshot: RunSnapshot, room: BodyRoom): Band[] {
 /** Rails, then levels, then steps beside the log. */
 function stackedBody(snapshot: RunSnapshot, room: BodyRoom): Band[] {
   const { columns } = room;
-  const rails = railsPanel(snapshot, room);
   const levelsWanted = levelChannels(snapshot).length + 1;
+  const railsAll = railsPanel(snapshot, room);
+  const crowded = railsAll.length + levelsWanted + BOTTOM_ROWS_MIN > room.rows;
+  // Where it is tight the rails' title goes first: their rows explain themselves.
+  const rails = crowded ? railsAll.slice(1) : railsAll;
   const levelRows = Math.max(
     Math.min(levelsWanted, LEVELS_ROWS_MIN),
     Math.min(levelsWanted, room.rows - rails.length - BOTTOM_ROWS_MIN),

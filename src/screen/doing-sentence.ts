@@ -15,6 +15,8 @@ const PHASE_SENTENCES: Readonly<Record<Exclude<Phase, "stepping" | "holding" | "
     "powering down": "Powering down in order and proving each rail off.",
   };
 
+const NAMES_SHOWN_MAX = 3;
+
 export function doingSentence(snapshot: RunSnapshot): string {
   const { phase } = snapshot;
   if (phase === "ended") return "The run has ended.";
@@ -39,7 +41,7 @@ function warmUpSentence(snapshot: RunSnapshot): string {
   const steady = snapshot.warm.filter((one) => one.steadyMs !== null).length;
   if (pulled.length < nets.length) {
     const cold = nets.filter((net) => !pulled.includes(net));
-    return `Warming up: waiting for ${listText(cold)} to be pulled low.`;
+    return `Warming up: waiting for ${fewText(cold)} to be pulled low.`;
   }
   return steady < nets.length
     ? `Warming up: every section pulls low; waiting for the lows to be steady.`
@@ -77,6 +79,12 @@ function holdStepOf(snapshot: RunSnapshot): HoldStep | null {
 
 function levelsText(levels: Readonly<Record<string, string>>): string {
   return listText(Object.entries(levels).map(([name, level]) => `${name} ${level}`));
+}
+
+/** The first few names and the count of the rest: a sentence must fit a row. */
+function fewText(names: readonly string[]): string {
+  if (names.length <= NAMES_SHOWN_MAX + 1) return listText(names);
+  return `${names.slice(0, NAMES_SHOWN_MAX).join(", ")} and ${names.length - NAMES_SHOWN_MAX} more`;
 }
 
 export function listText(names: readonly string[]): string {

@@ -90,28 +90,34 @@ export function cutLine(line: TextLine, columns: number, cut: string): TextLine 
   return kept;
 }
 
+export interface WrapOptions {
+  readonly columns: number;
+  readonly rowCountMax: number;
+  readonly cut: string;
+}
+
 /** Words wrapped to `columns`, at most `rowCountMax` rows; the last row is cut when words are left. */
-export function wrapText(
-  text: string,
-  { columns, rowCountMax, cut }: { columns: number; rowCountMax: number; cut: string },
-): string[] {
-  const words = text.split(" ").filter((word) => word !== "");
+export function wrapText(text: string, { columns, rowCountMax, cut }: WrapOptions): string[] {
+  const rows = wrapWords(text, columns);
+  if (rows.length > rowCountMax) {
+    const last = rows.slice(rowCountMax - 1).join(" ");
+    rows.splice(rowCountMax - 1, rows.length, last);
+  }
+  return rows.map((one) => cutText(one, columns, cut));
+}
+
+/** Words wrapped to `columns`; a longer word, such as a path, stays whole on a row of its own. */
+export function wrapWords(text: string, columns: number): string[] {
   const rows: string[] = [];
   let row = "";
-  for (const [index, word] of words.entries()) {
+  for (const word of text.split(" ").filter((one) => one !== "")) {
     const longer = row === "" ? word : `${row} ${word}`;
-    if (widthOf(longer) <= columns || row === "") {
+    if (row !== "" && widthOf(longer) > columns) {
+      rows.push(row);
+      row = word;
+    } else {
       row = longer;
-      continue;
     }
-    if (rows.length === rowCountMax - 1) {
-      rows.push(`${row} ${words.slice(index).join(" ")}`);
-      row = "";
-      break;
-    }
-    rows.push(row);
-    row = word;
   }
-  if (row !== "") rows.push(row);
-  return rows.map((one) => cutText(one, columns, cut));
+  return row === "" ? rows : [...rows, row];
 }

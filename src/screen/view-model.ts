@@ -28,7 +28,8 @@ export interface ViewOptions {
   /** Draw with plain ASCII only. */
   readonly ascii: boolean;
   readonly helpShown: boolean;
-  /** The last picture of a run, left on the terminal: no keys, no filling. */
+  /** The last picture of a run, left on the terminal above the words at its end: nothing that those
+   * words say, no keys, no filling. */
   readonly final: boolean;
   /** False without a keyboard; then only signals stop the run. */
   readonly keysWork: boolean;
@@ -38,6 +39,12 @@ export interface ViewModel {
   readonly columns: number;
   readonly rows: number;
   readonly bands: readonly Band[];
+}
+
+interface Surface<Room extends PanelOptions = PanelOptions> {
+  readonly room: Room;
+  readonly size: ScreenSize;
+  readonly options: ViewOptions;
 }
 
 const FULL_COLUMNS = 80;
@@ -54,7 +61,7 @@ export function viewModel(
   const columns = Math.max(1, size.columns);
   const rows = Math.max(1, size.rows - 1);
   const room: PanelOptions = { columns, glyphs: glyphsFor(options.ascii), ascii: options.ascii };
-  const top = topBands(snapshot, size, room);
+  const top = topBands(snapshot, { room, size, options });
   const keys = options.final ? [] : [band(keysPanel(snapshot, options, room))];
   const free = rows - bandsHeight(top) - bandsHeight(keys);
   const body = middleBands(snapshot, { room: { ...room, rows: free }, size, options });
@@ -66,33 +73,38 @@ export function viewModel(
   };
 }
 
-function topBands(snapshot: RunSnapshot, size: ScreenSize, room: PanelOptions): Band[] {
+function topBands(snapshot: RunSnapshot, { room, size, options }: Surface): Band[] {
   const { columns } = room;
+  const small = !options.final && (columns < FULL_COLUMNS || size.rows < FULL_ROWS);
+  const heading = [headingLine(snapshot, room), ...(small ? [smallLine(size, room)] : [])];
+  const state = options.final ? [] : statePanel(snapshot, room);
   return [
-    band({ name: "heading", columns, lines: headingLines(snapshot, size, room) }),
-    band({ name: "state", columns, lines: statePanel(snapshot, room) }),
+    band({ name: "heading", columns, lines: heading }),
+    band({ name: "state", columns, lines: state }),
     band({ name: "progress", columns, lines: progressPanel(snapshot, room) }),
   ];
 }
 
-function headingLines(snapshot: RunSnapshot, size: ScreenSize, room: PanelOptions): TextLine[] {
-  const { columns, glyphs, ascii } = room;
+function smallLine(
+  { columns, rows }: ScreenSize,
+  { glyphs, columns: most }: PanelOptions,
+): TextLine {
+  const said = `${columns} x ${rows} is small; ${FULL_COLUMNS} x ${FULL_ROWS} shows everything.`;
+  return cutLine([span(said, "warning")], most, glyphs.cut);
+}
+
+function headingLine(snapshot: RunSnapshot, { columns, glyphs, ascii }: PanelOptions): TextLine {
   const { opened, plan } = snapshot;
   const board = plan === null ? "" : `${plan.board.name} revision ${plan.board.revision}`;
   const unit = opened?.unit ? `unit ${opened.unit}` : "unit not named";
   const left = cleanText(plan === null ? "Holdfast" : `Holdfast  ${board}, ${unit}`, ascii);
   const right = cleanText(opened?.bench ?? "", ascii);
   const gap = columns - widthOf(left) - widthOf(right);
-  const heading: TextLine =
+  const line: TextLine =
     gap >= PANEL_GAP_COLUMNS
       ? [span(left, "strong"), span(" ".repeat(gap) + right, "faint")]
       : [span(left, "strong")];
-  const lines = [heading];
-  if (columns < FULL_COLUMNS || size.rows < FULL_ROWS) {
-    const said = `${size.columns} x ${size.rows} is small; ${FULL_COLUMNS} x ${FULL_ROWS} shows everything.`;
-    lines.push([span(said, "warning")]);
-  }
-  return lines.map((line) => cutLine(line, columns, glyphs.cut));
+  return cutLine(line, columns, glyphs.cut);
 }
 
 function keysPanel(snapshot: RunSnapshot, options: ViewOptions, room: PanelOptions): Panel {
@@ -112,13 +124,7 @@ function keysText(snapshot: RunSnapshot, { helpShown, keysWork }: ViewOptions): 
     : `s or q  stop and power down safely    ${help}`;
 }
 
-interface Middle {
-  readonly room: BodyRoom;
-  readonly size: ScreenSize;
-  readonly options: ViewOptions;
-}
-
-function middleBands(snapshot: RunSnapshot, { room, size, options }: Middle): Band[] {
+function middleBands(snapshot: RunSnapshot, { room, size, options }: Surface<BodyRoom>): Band[] {
   if (options.helpShown) {
     const lines = [BLANK_LINE, ...helpPanel(snapshot, room)];
     return [band({ name: "help", columns: room.columns, lines })];

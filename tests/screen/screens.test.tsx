@@ -50,8 +50,8 @@ describe("screen", () => {
     await expect(drawn).toMatchFileSnapshot("../golden/screens/80x24-help.txt");
   });
 
-  it("leaves a last picture without keys", async () => {
-    const drawn = draw("fail", small, { final: true });
+  it("leaves a last picture without keys, with room for the words below it", async () => {
+    const drawn = draw("fail", { columns: 80, rows: 17 }, { final: true });
     await expect(drawn).toMatchFileSnapshot("../golden/screens/80x24-last-picture.txt");
   });
 });

@@ -12,8 +12,6 @@ export interface KeptFiles {
   readonly rig: string;
   /** The rig stands blocked until its rails are confirmed off by hand. */
   readonly blocked: boolean;
-  /** The last picture of the screen stands above and has said the verdict already. */
-  readonly pictured: boolean;
 }
 
 const UNCLOSED = "The run was not closed: its journal holds no verdict.";
@@ -24,7 +22,7 @@ export function closingWords(snapshot: RunSnapshot, files: KeptFiles): string[] 
   const live = liveSentence(snapshot);
   const said = [verdict ?? UNCLOSED, miss, live].filter((one) => one !== null);
   return [
-    ...(files.pictured ? [] : said),
+    ...said,
     `Journal: ${files.journal}`,
     ...(files.record === null ? [] : [`Record:  ${files.record}`]),
     `Next: ${nextWords(snapshot, files)}`,

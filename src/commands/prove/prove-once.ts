@@ -42,15 +42,13 @@ export async function proveOnce(given: ProveOnceGiven): Promise<ExitStatus> {
     journal.subscribe((entry) => feed.take(entry));
     const end = await ended(given, journal, name);
     journal.close();
-    await reporter.close();
     const words = closingWords(feed.snapshot(), {
       journal: path,
       record: keptRecord(folder, path),
       rig: proof.plan.rig.name,
       blocked: bench.seed === null && !end.allProvedOff,
-      pictured: options.output === "screen",
     });
-    for (const line of words) reporter.say(line);
+    await reporter.finish(words);
     return exitStatusOf(end);
   } finally {
     await closed(controller);

@@ -4,6 +4,7 @@
  */
 import type { Clock } from "../../clock/clock.ts";
 import { jsonLine, plainLine } from "../../screen/plain-lines.ts";
+import { wrapWords } from "../../screen/text-line.ts";
 import type { StandardStreams } from "../standard-streams.ts";
 import { createLineOutput, type LineOutput } from "./line-output.ts";
 import { openPatientTerminal } from "./patient-terminal.ts";
@@ -13,8 +14,10 @@ import type { RunFeed } from "./run-feed.ts";
 export interface Reporter {
   /** A sentence outside the run: before it begins, or after it has ended. */
   say(text: string): void;
-  /** Stop drawing and give the terminal back; the last picture stays on it. Safe to call twice. */
+  /** Stop drawing and give the terminal back. Safe to call twice. */
   close(): Promise<void>;
+  /** Close, leave the last picture on the terminal, and say how it ended. */
+  finish(words: readonly string[]): Promise<void>;
 }
 
 export interface ReporterOptions {
@@ -25,6 +28,9 @@ export interface ReporterOptions {
   readonly clock: Clock;
   readonly onStop: (key: string) => void;
 }
+
+/** Exit status line of a shell's prompt, and the prompt. */
+const PROMPT_ROWS = 2;
 
 export async function openReporter(given: ReporterOptions): Promise<Reporter> {
   const { output } = given.options;
@@ -44,10 +50,18 @@ function openLineReporter({ options, feed }: ReporterOptions, lines: LineOutput)
     const line = json ? jsonLine(entry) : plainLine(entry, snapshot);
     if (line !== null) lines.write(line);
   });
+  // Standard output of --json carries events only, so that a program can read it.
+  const say = (text: string): void => {
+    if (json) process.stderr.write(`${text}\n`);
+    else lines.write(text);
+  };
   return {
-    // Standard output of --json carries events only, so that a program can read it.
-    say: (text) => (json ? process.stderr.write(`${text}\n`) : lines.write(text)),
+    say,
     close: async () => stop(),
+    async finish(words) {
+      stop();
+      for (const word of words) say(word);
+    },
   };
 }
 
@@ -73,20 +87,26 @@ async function openScreenReporter(given: ReporterOptions, lines: LineOutput): Pr
     },
   });
   let closed = false;
+  const close = async (): Promise<void> => {
+    if (closed) return;
+    closed = true;
+    screen.close();
+    await patient?.close();
+    await fallback?.close();
+  };
   return {
     say: lines.write,
-    async close() {
-      if (closed) return;
-      closed = true;
-      screen.close();
-      await patient?.close();
-      if (fallback !== null) {
-        await fallback.close();
-        return;
+    close,
+    async finish(words) {
+      await close();
+      const { columns, rows } = process.stdout;
+      const said = words.flatMap((word) => wrapWords(word, columns));
+      // Picture, words and the prompt that follows stand on one screen: the verdict is never lost.
+      const left = rows - said.length - PROMPT_ROWS;
+      if (fallback === null) {
+        lines.write(lastPicture(feed.snapshot(), { columns, rows: left }, { ascii, colour }));
       }
-      if (feed.snapshot().opened === null) return;
-      const size = { columns: process.stdout.columns, rows: process.stdout.rows };
-      lines.write(lastPicture(feed.snapshot(), size, { ascii, colour }));
+      for (const row of said) lines.write(row);
     },
   };
 }
