@@ -11,6 +11,7 @@ import type { JournalEntry, RunEvent } from "../events/events.ts";
 import { JournalFault } from "./journal-fault.ts";
 import { createJournalFile, type JournalFile } from "./journal-file.ts";
 import { HASH_OF_NOTHING, lineOf, sha256Hex } from "./line.ts";
+import { codeOf, isFrom, isFull, messageOf } from "./system-error.ts";
 
 export interface Journal {
   readonly path: string;
@@ -244,23 +245,4 @@ function notOpened(path: string, error: unknown): JournalFault {
     sealedLines: 0,
     cause: error,
   });
-}
-
-function isFrom(error: unknown, syscall: string): boolean {
-  return error instanceof Error && "syscall" in error && error.syscall === syscall;
-}
-
-function isFull(error: unknown): boolean {
-  const code = codeOf(error);
-  return code === "ENOSPC" || code === "EDQUOT";
-}
-
-function codeOf(error: unknown): string | null {
-  return error instanceof Error && "code" in error && typeof error.code === "string"
-    ? error.code
-    : null;
-}
-
-function messageOf(error: unknown): string {
-  return error instanceof Error ? error.message : String(error);
 }
