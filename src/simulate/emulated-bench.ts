@@ -51,8 +51,6 @@ export interface EmulatedBench {
 }
 
 const PORT_NAME = "emulated bench";
-/** How long the controller has had power when the port is first opened: long enough to have started. */
-const POWERED_BEFORE_MS = 300;
 /** What a driver keeps for a reader that does not read; beyond it bytes are lost. */
 const READ_BYTES_MAX = 65_536;
 
@@ -66,10 +64,7 @@ export function openEmulatedBench(options: EmulatedBenchOptions): EmulatedBench 
     seed: options.seed ?? 0,
     ...(options.eeprom === undefined ? {} : { eeprom: options.eeprom }),
   });
-  while (controller.nowMs() < POWERED_BEFORE_MS) {
-    controller.advance(POWERED_BEFORE_MS);
-    controller.takeSent();
-  }
+  controller.startAlone();
   let stream: Duplex | null = null;
 
   const clock = createEmulatedClock(

@@ -15,6 +15,8 @@ const AVCC_V = 5;
 const LF = 0x0a;
 /** Bytes for the host that nobody fetches; a driver's buffer would have overflowed long before. */
 const UNREAD_BYTES_MAX = 65_536;
+/** How long the controller has had power before anybody connects: long enough to have started. */
+const ALONE_MS = 300;
 
 export interface EmulatedControllerOptions {
   readonly fixture: Fixture;
@@ -32,6 +34,8 @@ export interface EmulatedController {
   nowMs(): number;
   /** Run to `untilMs`, or stop earlier when a line for the host is complete. */
   advance(untilMs: number): void;
+  /** Let the controller start with nobody listening, as a board that was plugged in earlier. */
+  startAlone(): void;
   /** Bytes from the host, put on the wire now. */
   send(bytes: Uint8Array): void;
   /** Take what the controller has sent since the last time. */
@@ -108,10 +112,17 @@ export function createEmulatedController(options: EmulatedControllerOptions): Em
     }
   };
 
-  return {
+  const controller: EmulatedController = {
     log,
     chip,
     nowMs: () => chip.nowMs,
+    startAlone() {
+      const untilMs = chip.nowMs + ALONE_MS;
+      while (chip.nowMs < untilMs) {
+        controller.advance(untilMs);
+        controller.takeSent();
+      }
+    },
     advance(untilMs) {
       do {
         const lookMs = log.isWatched ? sampledMs + SAMPLE_MS : untilMs;
@@ -156,4 +167,5 @@ export function createEmulatedController(options: EmulatedControllerOptions): Em
       changes.splice(index < 0 ? changes.length : index, 0, change);
     },
   };
+  return controller;
 }

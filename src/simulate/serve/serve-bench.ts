@@ -54,6 +54,7 @@ export function serveBench(options: ServeBenchOptions): ServedBench {
     seed: options.seed ?? 0,
     ...(options.eeprom === undefined ? {} : { eeprom: options.eeprom }),
   });
+  controller.startAlone();
   const logFile = options.logPath === undefined ? null : openLog(options.logPath, controller);
   const line = createServedLine(controller, options);
   let running = true;
