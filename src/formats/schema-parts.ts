@@ -12,14 +12,14 @@ const LINE_PATTERN = /^[^\u0000-\u001f\u007f-\u009f\u2028-\u202e\u2066-\u2069]+$
 // biome-ignore lint/suspicious/noControlCharactersInRegex: these characters are what is refused
 const TEXT_PATTERN = /^[^\u0000-\u0009\u000b-\u001f\u007f-\u009f\u2028-\u202e\u2066-\u2069]*$/;
 
-/** Names no net, line or load may have: rails, the common return, and what records use. */
+/** Rails by name, in the order they are raised. */
 export const RAIL_NAMES = ["heater", "bias", "plate"] as const;
 
 /** Largest magnitude of volts that any field takes: far above the benches this is made for. */
-export const VOLTS_MAX = 1000;
+const VOLTS_MAX = 1000;
 
 /** Longest wait of any field: a day. A timer beyond 2^31-1 ms would fire at once. */
-export const WAIT_MS_MAX = 86_400_000;
+const WAIT_MS_MAX = 86_400_000;
 
 export const nameField = (about: string) =>
   z
@@ -62,8 +62,7 @@ export const ohmField = (about: string) =>
 
 export const drivenLevelField = (about: string) => z.enum(["low", "high"]).describe(about);
 
-export const levelClassField = (about: string) =>
-  z.enum(["low", "between", "high"]).describe(about);
+const levelClassField = (about: string) => z.enum(["low", "between", "high"]).describe(about);
 
 /** Lines and the level each is driven to. */
 export const lineLevelsField = (about: string) =>

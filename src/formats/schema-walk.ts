@@ -29,8 +29,7 @@ export function knownKeys(schema: AnySchema | null): string[] {
 /** The schema's own description, without its final full stop; null when there is none. */
 export function describedAs(schema: AnySchema | null): string | null {
   if (!(schema instanceof z.ZodType)) return null;
-  const text = schema.description ?? (schema instanceof z.ZodOptional ? null : null);
-  return text?.replace(/\.$/, "") ?? null;
+  return schema.description?.replace(/\.$/, "") ?? null;
 }
 
 /** Which of the union's keys choose its branch; null when it is chosen otherwise. */

@@ -116,7 +116,6 @@ export const sequenceSchema = z
   .describe("A sequence: warm-up and steps of one pass.");
 
 export type Sequence = z.infer<typeof sequenceSchema>;
-export type SequenceStep = Sequence["steps"][number];
 export type SequencePattern = z.infer<typeof patternSchema>;
 export type SequenceHold = z.infer<typeof holdSchema>;
 

@@ -17,6 +17,9 @@ parts:
   - { part: R1, kind: resistor, from: plate, to: Q, ohm: 47000 }
 `;
 
+/** Node makes no named pipes by itself. */
+const pipeMaker = "mkfifo";
+
 let folder = "";
 
 beforeEach(() => {
@@ -143,7 +146,7 @@ describe("a file that cannot be read", () => {
     ],
     [
       "a pipe without a writer",
-      () => execFileSync("mkfifo", [join(folder, "rig.yaml")]),
+      () => execFileSync(pipeMaker, [join(folder, "rig.yaml")]),
       /\(not a file\)/,
     ],
     [
