@@ -23,7 +23,7 @@ export interface EmulatedBenchOptions {
 }
 
 /** Faults and changes from outside, for campaigns. Each acts at the present emulated time. */
-export interface BenchControls {
+interface BenchControls {
   reset(cause: "EXT" | "BOR"): void;
   /** Cut the 5 V of controller and relay coils. */
   cutSupply(): void;

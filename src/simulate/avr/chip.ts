@@ -22,9 +22,9 @@ import { TIMER_0, TIMER_1, TIMER_2, Timer } from "./timer.ts";
 import { Usart } from "./usart.ts";
 import { Watchdog } from "./watchdog.ts";
 
-export const CHIP_HZ = 16_000_000;
+const CHIP_HZ = 16_000_000;
 export const CYCLES_PER_MS = CHIP_HZ / 1000;
-export const EEPROM_BYTES = 1024;
+const EEPROM_BYTES = 1024;
 
 /** Why the chip restarted, in the words of the greeting. */
 export type ResetCause = "POR" | "EXT" | "BOR" | "WDT";
@@ -39,7 +39,7 @@ const SRAM_START = 0x100;
 const WAKE_CYCLES = 4;
 
 /** Delay after a reset with the fuses of usual boards: 14 clocks and 65 ms (9.3, table 9-4). */
-export const START_UP_MS = 65;
+const START_UP_MS = 65;
 
 /** Registers whose use would need a part of the chip that is not modelled. */
 const UNMODELLED: readonly (readonly [number, string])[] = [

@@ -21,7 +21,7 @@ const IN_OPEN = 0x20;
 /** Fixed part of an inotify event: watch, mask, cookie, name length, 4 bytes each. */
 const INOTIFY_HEAD_BYTES = 16;
 
-export type ClientEvent = "opened" | "closed";
+type ClientEvent = "opened" | "closed";
 
 export interface PseudoTerminal {
   /** What a client opens, such as `/dev/pts/7`. */

@@ -15,7 +15,7 @@ export const VECTOR = {
 } as const;
 
 /** @throws Error with the assembler's complaints */
-export function program(text: string): Uint8Array {
+function program(text: string): Uint8Array {
   const { bytes, errors } = assemble(text);
   if (errors.length > 0) {
     throw new Error(errors.join("\n"));

@@ -4,6 +4,7 @@ import { lstatSync, mkdtempSync, readFileSync, readlinkSync, rmSync, writeFileSy
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { PassThrough } from "node:stream";
+import { fileURLToPath } from "node:url";
 import { SerialPort } from "serialport";
 import { afterEach, beforeEach, describe, expect, it } from "vitest";
 import type { BenchLogEntry } from "../../../src/simulate/bench-log.ts";
@@ -159,7 +160,7 @@ describe("served bench", () => {
 
   it("goes on when its host is killed: the dead-man switches off by itself", async () => {
     const { ready, untilLogged, controls, fixture } = serve();
-    const script = join(import.meta.dirname, "hold-port-open.ts");
+    const script = fileURLToPath(new URL("./hold-port-open.ts", import.meta.url));
     const host = spawn(process.execPath, ["--import", "tsx", script, ready[0] ?? ""], {
       stdio: ["ignore", "pipe", "inherit"],
     });
