@@ -595,6 +595,14 @@ export const VOLTS_CASES: readonly RefusalCase[] = [
     "RANGE_CLIPS",
     "rig.yaml:26:52: 4700000: one code step of heater.board is 2.3 V, too coarse for safeV of 2 V; choose a smaller divider",
   ),
+  inRig(
+    "a line contact with more across it than it bears",
+    "released: { level: low, sourceV: 0, sourceOhm: 1000 }\n    operated: { level: high, from: plate, sourceV: 44, sourceOhm: 10000 }\n  - output: 5",
+    "released: { level: low, sourceV: -30, sourceOhm: 1000 }\n    operated: { level: high, sourceV: 50.4, sourceOhm: 10000 }\n  - output: 5",
+    "CEILING_EXCEEDED",
+    "rig.yaml:14:11: SET: its contact has 80.4 V across it, more than its DC rating of 80 V; use contacts of a higher DC rating",
+    "rig.yaml:33:38: 1000000: the divider of SET reads 0 V to 54.946 V at a reference of 5 V, but -30 V to 50.4 V must be read; raise topOhm or add pullUpOhm",
+  ),
 ];
 
 export const TIME_CASES: readonly RefusalCase[] = [
