@@ -1,6 +1,7 @@
 /**
- * One latch between the run and anything that could raise a rail or operate a line. The first
- * reason to end closes it, in the same turn of the event loop, and nothing opens it again in this run.
+ * One latch between the run and anything that could raise a rail, operate a line or judge a reading.
+ * The first reason to end closes it, in the same turn of the event loop, and nothing opens it again in
+ * this run: not even a machine that goes on because the one above it broke.
  */
 import { RunFault } from "./ending.ts";
 
@@ -20,7 +21,7 @@ export class EnergiseLatch {
     if (this.#reason === null) return;
     throw new RunFault(
       "energising-closed",
-      `Expected a running run before ${what}, but it is ending (${this.#reason}). Nothing was switched.`,
+      `Expected a running run before ${what}, but it is ending (${this.#reason}). Nothing more was done.`,
     );
   }
 }

@@ -55,8 +55,11 @@ export function holdActors(parts: RunParts) {
     }),
     close: worker<{ step: HoldStep; result: StepOutcome["result"] }, void>(parts, {
       name: "closing a hold",
-      run: async ({ step, result }) =>
-        parts.scribe.write({ kind: "step-ended", step: step.index, result }),
+      run: async ({ step, result }) => {
+        // A hold that was broken off by the end of the run has no result.
+        parts.latch.assertOpen("closing a hold");
+        parts.scribe.write({ kind: "step-ended", step: step.index, result });
+      },
     }),
   };
 }

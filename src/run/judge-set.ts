@@ -24,10 +24,15 @@ export interface SetWanted {
   readonly where: string;
 }
 
+/**
+ * @throws RunFault "energising-closed" when the run began to end meanwhile: what is read while the
+ *   outputs go off says nothing about the board
+ */
 export async function readAndJudge(wanted: SetWanted, parts: RunParts): Promise<JudgedSet> {
   const nets = Object.keys(wanted.expect);
   const names = [...new Set([...wanted.lines.map(({ channel }) => channel), ...nets])];
   const readings = await readChannels(names, parts);
+  parts.latch.assertOpen("judging a reading");
   const { contract } = parts.plan;
   const lines = judgeLines(readings, wanted.lines, contract);
   const judgedNets = readings.flatMap((reading) => {

@@ -5,7 +5,12 @@
 import { createActor, fromCallback, fromPromise, type InspectionEvent } from "xstate";
 import type { Bench } from "../bench/bench.ts";
 import type { Clock } from "../clock/clock.ts";
-import { type EndCause, JOURNAL_FORMAT, JOURNAL_VERSION } from "../events/events.ts";
+import {
+  type EndCause,
+  JOURNAL_FORMAT,
+  JOURNAL_VERSION,
+  type JournalEntry,
+} from "../events/events.ts";
 import type { Verdict } from "../events/levels.ts";
 import type { Plan } from "../events/plan.ts";
 import { type FoldedRun, verdictAtEnd } from "../journal/account.ts";
@@ -88,9 +93,7 @@ class Run implements RunHandle {
   constructor(options: RunOptions) {
     this.#options = options;
     const { plan, bench, clock, journal, block = null } = options;
-    const unsubscribe = journal.subscribe((entry) => {
-      this.#folded = foldEvent(this.#folded, entry);
-    });
+    const unsubscribe = journal.subscribe((entry) => this.#fold(entry));
     const scribe = new Scribe(journal, (fault) => this.#journalFailed(fault));
     this.#parts = createRunParts({ plan, bench, clock, scribe, block });
     this.#open();
@@ -117,6 +120,15 @@ class Run implements RunHandle {
     this.#programFault ??= why;
     this.#parts.latch.close(why.detail);
     this.#send({ type: "PROGRAM_FAILED", ending: why });
+  }
+
+  /** A fold that fails is a fault of the program and not of the journal, which has sealed the entry. */
+  #fold(entry: JournalEntry): void {
+    try {
+      this.#folded = foldEvent(this.#folded, entry);
+    } catch (error) {
+      this.fail(error);
+    }
   }
 
   #journalFailed(fault: unknown): void {

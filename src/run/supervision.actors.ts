@@ -47,7 +47,8 @@ class Supervision {
   }
 
   async look(): Promise<Look> {
-    const { bench, clock, plan, progress, rails } = this.#parts;
+    const { bench, clock, latch, plan, progress, rails } = this.#parts;
+    latch.assertOpen("supervision");
     const hung = progress.overdue(heartbeatMs);
     if (hung !== null) {
       return { kind: "bad", ending: stalled(hung) };

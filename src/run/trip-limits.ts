@@ -18,20 +18,33 @@ export function tripLimitsOf(rail: PlannedRail, plan: Plan): TripLimit[] {
   });
 }
 
+/** The last code says only "at or beyond", so no limit may let it pass, and none the first where volts are negative. */
+const HIGHEST_LIMIT = CODE_MAX - 1;
+const LOWEST_LIMIT = 1;
+
 /** Rounded inward: a limit may fire a fraction of a step early, never late. */
 function windowLimit({ window }: PlannedRail, channel: PlannedChannel): TripLimit {
   return {
     channel: channel.name,
-    low: codeForVolts(window.lowV, channel.divider, channel.referenceV, "up"),
-    high: codeForVolts(window.highV, channel.divider, channel.referenceV, "down"),
+    low: Math.max(
+      LOWEST_LIMIT,
+      codeForVolts(window.lowV, channel.divider, channel.referenceV, "up"),
+    ),
+    high: Math.min(
+      HIGHEST_LIMIT,
+      codeForVolts(window.highV, channel.divider, channel.referenceV, "down"),
+    ),
   };
 }
 
 function ceilingLimit({ ceilingV }: PlannedRail, channel: PlannedChannel): TripLimit {
   const { name, divider, referenceV } = channel;
-  return ceilingV > 0
-    ? { channel: name, low: 0, high: codeForVolts(ceilingV, divider, referenceV, "down") }
-    : { channel: name, low: codeForVolts(ceilingV, divider, referenceV, "up"), high: CODE_MAX };
+  if (ceilingV > 0) {
+    const high = codeForVolts(ceilingV, divider, referenceV, "down");
+    return { channel: name, low: 0, high: Math.min(HIGHEST_LIMIT, high) };
+  }
+  const low = codeForVolts(ceilingV, divider, referenceV, "up");
+  return { channel: name, low: Math.max(LOWEST_LIMIT, low), high: CODE_MAX };
 }
 
 /** Code at or below which the plate's board side counts as fallen: never above its safe volts. */

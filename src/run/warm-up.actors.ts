@@ -90,12 +90,13 @@ class WarmUp {
   }
 
   async read(exercise: WarmUpExercise, signal: AbortSignal): Promise<WarmthReport> {
-    const { lines, plan } = this.#parts;
+    const { latch, lines, plan } = this.#parts;
     const driven = lines.readBack();
     const nets = [...new Set(plan.warmUp.exercise.flatMap(({ pullsLow }) => pullsLow))];
     const names = [...new Set([...nets, ...driven.map(({ channel }) => channel)])];
     const readings = await readChannels(names, this.#parts);
     signal.throwIfAborted();
+    latch.assertOpen("judging warmth");
     const judged = judgeLines(readings, driven, plan.contract);
     const off = this.#lineOff(judged);
     if (off !== null) return this.#over(lineOffItsLevel(off, plan.contract));

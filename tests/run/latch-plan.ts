@@ -4,6 +4,7 @@ import type { Plan, PlannedChannel, PlannedRail } from "../../src/events/plan.ts
 const referenceV = 5;
 const wide = { topOhm: 1_000_000, bottomOhm: 100_000, pullUpOhm: null };
 const offset = { topOhm: 220_000, bottomOhm: 22_000, pullUpOhm: 22_000 };
+const plateDivider = { topOhm: 100_000, bottomOhm: 8200, pullUpOhm: null };
 const narrow = { topOhm: 47_000, bottomOhm: 22_000, pullUpOhm: null };
 
 function railChannels(
@@ -109,7 +110,7 @@ export function latchPlan(change: Partial<Plan> = {}): Plan {
     channels: [
       ...railChannels("heater", 1, narrow),
       ...railChannels("bias", 3, offset),
-      ...railChannels("plate", 5, wide),
+      ...railChannels("plate", 5, plateDivider),
       net("Q", 7),
       net("QN", 8),
       line("SET", 9),

@@ -22,7 +22,9 @@ export class MemoryJournal implements RunJournal {
 
   append(event: RunEvent): void {
     const n = this.entries.length + this.#gathered.length;
-    this.#gathered.push({ n, ms: Math.round(this.#clock.nowMs()), before: "", event });
+    // As read back from a file: nobody shares an object with the run.
+    const copy = JSON.parse(JSON.stringify(event)) as RunEvent;
+    this.#gathered.push({ n, ms: Math.round(this.#clock.nowMs()), before: "", event: copy });
   }
 
   seal(): void {
