@@ -1,6 +1,6 @@
 /** Reset, memory that outlives it, interrupts and sleep: data sheet DS40002061B, sections named. */
 import { describe, expect, it } from "vitest";
-import { bareChip, VECTOR } from "./bare-chip.ts";
+import { bareChip, idleCpu, pass, VECTOR } from "./bare-chip.ts";
 
 const MCUSR = 0x54;
 const DDRD = 0x0a;
@@ -268,6 +268,19 @@ describe("sleep", () => {
 });
 
 describe("run loop", () => {
+  it("runs events of one cycle in the order they were set, and those they set in turn", () => {
+    const cpu = idleCpu();
+    const order: string[] = [];
+    cpu.at(100, () => order.push("first"));
+    cpu.at(50, () => {
+      order.push("early");
+      cpu.at(100, () => order.push("third"));
+    });
+    cpu.at(100, () => order.push("second"));
+    pass(cpu, 100);
+    expect(order).toEqual(["early", "first", "second", "third"]);
+  });
+
   it("comes to the same state whether it runs in one stretch or in many", () => {
     const text = `
       ${MILLISECOND}

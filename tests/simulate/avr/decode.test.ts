@@ -71,6 +71,9 @@ describe("decoder", () => {
         }
         const pc = 0x0900 + (random16() % 0x2000);
         program[pc] = opcode;
+        if (trial === 2) {
+          program[pc + 1] = random(); // an address or opcode below the SRAM
+        }
         for (const cpu of [stock, ours]) {
           cpu.data.set(state);
           cpu.pc = pc;
