@@ -49,7 +49,7 @@ export function levelsPanel(
     topV: barTopV(plan.contract, plateHighV),
   };
   const room = options.rows - 1;
-  const shown = chooseChannels(channels, room);
+  const shown = chooseChannels(channels, room, snapshot.firstMiss?.net ?? null);
   const hidden = channels.length - shown.length;
   const driven = new Set(
     plan.channels.filter((one) => one.reads.kind === "line").map((one) => one.name),
@@ -156,10 +156,14 @@ function resultWords(
   return { sign: " ", word: "", tone: "plain" };
 }
 
-function chooseChannels(channels: readonly ChannelSnapshot[], room: number): ChannelSnapshot[] {
+function chooseChannels(
+  channels: readonly ChannelSnapshot[],
+  room: number,
+  missed: string | null,
+): ChannelSnapshot[] {
   if (channels.length <= room) return [...channels];
   const urgency = (one: ChannelSnapshot): number => {
-    if (one.result === "fail") return 0;
+    if (one.result === "fail" || one.channel === missed) return 0;
     if (one.result === "void" || one.noReading !== null) return 1;
     return one.expected === null ? 3 : 2;
   };

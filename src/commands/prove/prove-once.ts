@@ -30,29 +30,38 @@ export interface ProveOnceGiven {
   readonly reporter: Reporter;
 }
 
+interface EndedRun {
+  readonly end: RunEnd;
+  readonly folder: string;
+  readonly journalPath: string;
+}
+
 /** @throws JournalFault, UsageError before anything is energised; after that nothing */
 export async function proveOnce(given: ProveOnceGiven): Promise<ExitStatus> {
-  const { options, proof, bench, controller, feed, reporter } = given;
+  const { proof, bench, controller, feed, reporter } = given;
+  // A terminal that takes no more text may block the last words; the port is let go before them.
+  const { end, folder, journalPath } = await proved(given).finally(() => closed(controller));
+  const words = closingWords(feed.snapshot(), {
+    journal: journalPath,
+    record: keptRecord(folder, journalPath),
+    rig: proof.plan.rig.name,
+    blocked: bench.seed === null && !end.allProvedOff,
+  });
+  await reporter.finish(words);
+  return exitStatusOf(end);
+}
+
+async function proved(given: ProveOnceGiven): Promise<EndedRun> {
+  const { options, proof, bench, feed } = given;
   const { clock } = bench;
   const name = runName(proof.plan.board.name, clock.wallTime());
-  try {
-    const folder = makeRunFolder(options.runs, name);
-    const path = join(folder, "journal.ndjson");
-    const journal = openJournal({ path, clock, startMs: clock.nowMs() });
-    journal.subscribe((entry) => feed.take(entry));
-    const end = await ended(given, journal, name);
-    journal.close();
-    const words = closingWords(feed.snapshot(), {
-      journal: path,
-      record: keptRecord(folder, path),
-      rig: proof.plan.rig.name,
-      blocked: bench.seed === null && !end.allProvedOff,
-    });
-    await reporter.finish(words);
-    return exitStatusOf(end);
-  } finally {
-    await closed(controller);
-  }
+  const folder = makeRunFolder(options.runs, name);
+  const journalPath = join(folder, "journal.ndjson");
+  const journal = openJournal({ path: journalPath, clock, startMs: clock.nowMs() });
+  journal.subscribe((entry) => feed.take(entry));
+  const end = await ended(given, journal, name);
+  journal.close();
+  return { end, folder, journalPath };
 }
 
 /** The record is made from the journal as it stands on disk, and from nothing else. */
