@@ -22,7 +22,7 @@ export interface Glyphs {
   readonly above: string;
 }
 
-export const UNICODE_GLYPHS: Glyphs = {
+const UNICODE_GLYPHS: Glyphs = {
   good: "✓",
   bad: "✗",
   unsure: "?",

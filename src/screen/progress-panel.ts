@@ -10,7 +10,7 @@ const BAR_COLUMNS_MIN = 10;
 const WORDS_COLUMNS = 44;
 
 /** Fraction of the estimated time that is gone, 0 to 1; null while it is not known. */
-export function progressFraction(snapshot: RunSnapshot): number | null {
+function progressFraction(snapshot: RunSnapshot): number | null {
   if (snapshot.leftMs === null) return null;
   const whole = snapshot.ms + snapshot.leftMs;
   return whole <= 0 ? null : Math.min(1, Math.max(0, snapshot.ms / whole));

@@ -46,7 +46,7 @@ export function cleanText(text: string, ascii: boolean): string {
 }
 
 /** The text cut to `columns`; what was cut is shown by `cut`. */
-export function cutText(text: string, columns: number, cut: string): string {
+function cutText(text: string, columns: number, cut: string): string {
   if (columns <= 0) return "";
   if (widthOf(text) <= columns) return text;
   let kept = "";

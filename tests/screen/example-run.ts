@@ -38,7 +38,7 @@ function channel(name: string, number: number, reads: PlannedChannel["reads"]): 
 const lowHigh = { Q: "low", QN: "high" } as const;
 const highLow = { Q: "high", QN: "low" } as const;
 
-export const exampleSteps: readonly PlannedStep[] = [
+const exampleSteps: readonly PlannedStep[] = [
   ...["reset", "release", "set"].map(
     (name, index): PlannedStep => ({
       kind: "pattern",
@@ -122,7 +122,7 @@ export const examplePlan: Plan = {
   estimatedPassMs: 150_000,
 };
 
-export function exampleChannel(
+function exampleChannel(
   name: string,
   volts: number | null,
   more: Partial<ChannelSnapshot> = {},
@@ -139,7 +139,7 @@ export function exampleChannel(
 }
 
 /** A reading that is as expected. */
-export function asExpected(name: string, volts: number, level: LevelClass): ChannelSnapshot {
+function asExpected(name: string, volts: number, level: LevelClass): ChannelSnapshot {
   return exampleChannel(name, volts, { class: level, expected: level, result: "pass" });
 }
 
@@ -155,7 +155,7 @@ const darkRails: readonly RailSnapshot[] = (["heater", "bias", "plate"] as const
 
 const liveV = { heater: 12.58, bias: -24.02, plate: 47.91 };
 
-export const liveRails: readonly RailSnapshot[] = darkRails.map((one) => ({
+const liveRails: readonly RailSnapshot[] = darkRails.map((one) => ({
   ...one,
   on: true,
   sourceV: liveV[one.rail] * 1.002,
@@ -163,7 +163,7 @@ export const liveRails: readonly RailSnapshot[] = darkRails.map((one) => ({
   inWindow: true,
 }));
 
-export const fallenRails: readonly RailSnapshot[] = darkRails.map((one) => ({
+const fallenRails: readonly RailSnapshot[] = darkRails.map((one) => ({
   ...one,
   sourceV: liveV[one.rail],
   boardV: 0.4,

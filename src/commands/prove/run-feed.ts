@@ -4,7 +4,7 @@ import { foldEvent, initialSnapshot } from "../../journal/fold.ts";
 import type { RunSnapshot } from "../../journal/snapshot.ts";
 import type { SnapshotFeed } from "../../screen/frame-ticker.ts";
 
-export type EntryListener = (entry: JournalEntry, snapshot: RunSnapshot) => void;
+type EntryListener = (entry: JournalEntry, snapshot: RunSnapshot) => void;
 
 export interface RunFeed extends SnapshotFeed {
   take(entry: JournalEntry): void;
