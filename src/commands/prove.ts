@@ -40,7 +40,7 @@ export async function proveCommand(
   } catch (error) {
     if (desk.signal.aborted && error === desk.signal.reason) return saidStopped();
     if (!isTrouble(error)) throw error;
-    process.stderr.write(`holdfast: ${error.message}\n`);
+    process.stderr.write(`holdfast: ${error.message}${wayOut(error, options, proof)}\n`);
     return EXIT.trouble;
   } finally {
     forget();
@@ -95,6 +95,13 @@ async function agreed(options: ProveOptions, proof: Proof, desk: StopDesk): Prom
   const go = await waitForGo(process.stdin, desk.signal);
   if (!go) out.write("Stopped before anything was energised.\n");
   return go;
+}
+
+/** How a block is cleared, as a line to copy; nothing for other troubles. */
+function wayOut(error: Error, { runs }: ProveOptions, { plan }: Proof): string {
+  if (!(error instanceof StandingBlockError)) return "";
+  const volts = plan.rails.map(({ rail }) => `--volts ${rail}=VOLTS`).join(" ");
+  return `\nholdfast confirm-off ${plan.rig.name} --runs ${runs} --by INITIALS ${volts}`;
 }
 
 function saidStopped(): ExitStatus {

@@ -31,7 +31,7 @@ export function closingWords(snapshot: RunSnapshot, files: KeptFiles): string[] 
 
 function nextWords(snapshot: RunSnapshot, files: KeptFiles): string {
   if (files.blocked) {
-    return `measure every rail by hand, then holdfast confirm-off ${files.rig} --by INITIALS with the volts you read.`;
+    return `measure every rail by hand, then holdfast confirm-off ${files.rig} --by INITIALS --volts RAIL=VOLTS for each.`;
   }
   if (liveSentence(snapshot) !== null) {
     return "measure every rail by hand before you touch the board, its leads or its sockets.";
