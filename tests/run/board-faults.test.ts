@@ -72,6 +72,7 @@ describe("a hold proof", () => {
     // 600 ms: 0, 250, 500 and the end; moved once, and back again.
     expect(flip).toMatchObject({ forMs: 600, readingSets: 4, moves: 1 });
     expect(flip?.elapsedMs).toBeGreaterThanOrEqual(600);
+    expect(progress).toHaveLength(2);
     const lamp = eventsOf(rehearsal, "lines").flatMap(({ set }) => set["LAMP"] ?? []);
     expect(lamp.at(-2)).toBe("low");
   });

@@ -235,6 +235,25 @@ describe("a stop", () => {
     expect(eventsOf(rehearsal, "stop-requested")).toHaveLength(1);
   });
 
+  it("changes nothing while a passed run powers down, but a program that breaks then voids it", async () => {
+    const during = (act: (rehearsal: ReturnType<typeof rehearse>) => void) => {
+      let hasActed = false;
+      const rehearsal: ReturnType<typeof rehearse> = rehearse({
+        prepare: ({ journal }) =>
+          journal.subscribe(({ event }) => {
+            if (event.kind !== "rail-fall" || hasActed) return;
+            hasActed = true;
+            act(rehearsal);
+          }),
+      });
+      return untilEnd(rehearsal);
+    };
+    const stopped = await during(({ run }) => run.stop("person", "stop key"));
+    expect(stopped).toMatchObject({ verdict: "pass", cause: "completed", allProvedOff: true });
+    const failed = await during(({ run }) => run.fail(new Error("seeded late")));
+    expect(failed).toMatchObject({ verdict: "void", cause: "internal fault", allProvedOff: true });
+  });
+
   it("after the end does nothing", async () => {
     const rehearsal = rehearse();
     await untilEnd(rehearsal);
