@@ -39,7 +39,10 @@ function scriptedDriver(linesAtMs: readonly number[] = []) {
   return driver;
 }
 
-function clockOn(driver: ReturnType<typeof scriptedDriver>, options?: EmulatedClockOptions): EmulatedClock {
+function clockOn(
+  driver: ReturnType<typeof scriptedDriver>,
+  options?: EmulatedClockOptions,
+): EmulatedClock {
   return createEmulatedClock(driver, options);
 }
 

@@ -45,7 +45,9 @@ describe("real clock", () => {
   });
 
   it.each([0, -1, Number.NaN, Number.POSITIVE_INFINITY])("refuses scale %s", (scale) => {
-    expect(() => createRealClock({ scale })).toThrow(expect.objectContaining({ code: "CLOCK_BAD_SCALE" }));
+    expect(() => createRealClock({ scale })).toThrow(
+      expect.objectContaining({ code: "CLOCK_BAD_SCALE" }),
+    );
   });
 
   it("rejects a delay with the reason of its signal and leaves no timer behind", async () => {
