@@ -193,7 +193,7 @@ static int16_t dispatch(struct request *request) {
     }
     for (uint8_t i = 0; i < COMMAND_COUNT; i++) {
         if (header_matches(commands[i].pattern, line_state.header.bytes)) {
-            line_state.finish = commands[i].finish;
+            line_state.finish = commands[i].finish; /* until conclude(), which forgets it */
             return commands[i].run(request);
         }
     }
@@ -244,24 +244,26 @@ static int16_t run_one(const char *from) {
     return dispatch(&request);
 }
 
-/* Run the commands of the line until one has to wait or all are done. */
-static void run(void) {
-    while (line_state.next != 0) {
-        char *from = line_state.next;
-        line_state.next = cut_at_semicolon(from);
-        /* A refused checked line changes nothing, so it holds one command only. */
-        bool second = line_state.checked && line_state.next != 0;
-        int16_t error = second ? ERROR_SYNTAX_ERROR : run_one(from);
-        if (error == COMMAND_PENDING) {
-            return;
-        }
-        error = error == ERROR_NO_ERROR ? settle() : error;
-        if (error != ERROR_NO_ERROR) {
-            refuse(error);
-            return;
-        }
+/* After a command, however it went: go on with the line or end it. */
+static void conclude(int16_t error) {
+    line_state.finish = 0;
+    error = error == ERROR_NO_ERROR ? settle() : error;
+    if (error != ERROR_NO_ERROR) {
+        refuse(error);
+    } else if (line_state.next == 0) {
+        finish_line();
     }
-    finish_line();
+}
+
+static void run_next(void) {
+    char *from = line_state.next;
+    line_state.next = cut_at_semicolon(from);
+    /* A refused checked line changes nothing, so it holds one command only. */
+    bool second = line_state.checked && line_state.next != 0;
+    int16_t error = second ? ERROR_SYNTAX_ERROR : run_one(from);
+    if (error != COMMAND_PENDING) {
+        conclude(error);
+    }
 }
 
 void command_begin(struct line *line) {
@@ -277,6 +279,7 @@ void command_begin(struct line *line) {
     line_state.busy = true;
     line_state.checked = framed;
     line_state.identified = false;
+    line_state.finish = 0;
     line_state.next = line->bytes;
     header_start(&line_state.header);
     if (framed) {
@@ -286,17 +289,16 @@ void command_begin(struct line *line) {
     } else {
         text_start(&line_state.answer, line_state.answer_bytes, LINE_LENGTH_MAX);
     }
-    run();
+    run_next();
 }
 
-void command_poll(void) {
-    if (!line_state.busy || !line_state.finish(&line_state.answer)) {
-        return;
+bool command_poll(void) {
+    if (line_state.finish == 0) {
+        run_next();
+    } else if (line_state.finish(&line_state.answer)) {
+        conclude(ERROR_NO_ERROR);
+    } else {
+        return false;
     }
-    int16_t error = settle();
-    if (error != ERROR_NO_ERROR) {
-        refuse(error);
-        return;
-    }
-    run();
+    return true;
 }

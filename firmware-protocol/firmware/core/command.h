@@ -1,6 +1,7 @@
 /*
- * One line at a time: frame check, dispatch, answer. A query that has to wait for the converter
- * or for an ordered off keeps the line until command_poll() has finished it.
+ * One line at a time: frame check, dispatch, answer. A line stays in work while a query waits for
+ * the converter or for an ordered off, and between the commands of a typed line: one command a
+ * round, so that no line keeps the main loop from judging scans.
  */
 #ifndef HOLDFAST_COMMAND_H
 #define HOLDFAST_COMMAND_H
@@ -32,7 +33,8 @@ void command_init(void);
 /* The line must stay as it is while command_busy(). */
 void command_begin(struct line *line);
 bool command_busy(void);
-void command_poll(void);
+/* Go on with the line in work, which there must be; false when it has to wait. */
+bool command_poll(void);
 struct link_counts command_link_counts(void);
 
 #endif

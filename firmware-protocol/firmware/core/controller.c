@@ -73,11 +73,13 @@ static void judge_tick(uint32_t now_ms) {
 static bool take_command(void) {
     uint8_t byte;
     if (command_busy()) {
-        command_poll();
-        if (command_busy()) {
+        if (!command_poll()) {
             return false;
         }
-        line_clear(&line);
+        if (!command_busy()) {
+            line_clear(&line);
+        }
+        return true;
     }
     while (report_has_room() && hal_rx_take(&byte)) {
         if (line_add(&line, byte)) {
