@@ -18,7 +18,7 @@ interface RailPage {
   state: RailState;
   orderedOnMs: number | null;
   orderedOffMs: number | null;
-  /** From the last reading inside the window on; empty until there was one. */
+  /** From the last reading inside the window, or above it later, on; empty until there was one. */
   trail: TrailPoint[];
 }
 
@@ -85,8 +85,10 @@ export class RailBook {
     const rail = this.#plan.rails.find((one) => one.rail === name);
     if (rail === undefined) return;
     this.#change(name, (page) => {
-      const inside = volts !== null && isInWindow(volts, rail);
-      if (inside && page.state !== "off") page.trail = [{ atMs, volts }];
+      const inside = volts !== null && isInWindow(volts, rail) && page.state !== "off";
+      // A rail that had been good and ran away upwards falls from where it got to.
+      const above = volts !== null && isAboveWindow(volts, rail) && page.trail.length > 0;
+      if (inside || above) page.trail = [{ atMs, volts }];
       else if (page.trail.length > 0 && page.trail.length < TRAIL_POINTS_MAX) {
         page.trail.push({ atMs, volts });
       }
@@ -106,6 +108,11 @@ export class RailBook {
 
 export function isInWindow(volts: number, rail: PlannedRail): boolean {
   return volts >= rail.window.lowV && volts <= rail.window.highV;
+}
+
+/** Further from zero than the window, on the rail's own side. */
+function isAboveWindow(volts: number, { nominalV, window }: PlannedRail): boolean {
+  return nominalV > 0 ? volts > window.highV : volts < window.lowV;
 }
 
 export function isBeyondCeiling(volts: number, rail: PlannedRail): boolean {

@@ -121,6 +121,21 @@ describe("RailBook", () => {
     ]);
   });
 
+  it("follows a rail that ran away upwards from where it got to, if it had been good before", () => {
+    const book = new RailBook(plan);
+    book.orderOn("plate", 0);
+    book.noteBoard("plate", 56, 5);
+    expect(book.trail("plate")).toEqual([]);
+    for (const [atMs, volts] of [
+      [10, 48],
+      [20, 56],
+      [30, 40],
+    ] as const) {
+      book.noteBoard("plate", volts, atMs);
+    }
+    expect(book.trail("plate").map(({ volts }) => volts)).toEqual([56, 40]);
+  });
+
   it("takes no reading of a rail that was never ordered on for a proof", () => {
     const book = new RailBook(plan);
     book.noteBoard("plate", 48, 10);
