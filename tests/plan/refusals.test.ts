@@ -68,4 +68,29 @@ describe("resolvePlan()", () => {
     const result = resolveTexts({ ...PROOF_TEXTS, sequence });
     expect(result.ok ? 0 : result.problems.length).toBe(1);
   });
+
+  it("refuses a sequence of notes alone", () => {
+    const head = PROOF_TEXTS.sequence.slice(0, PROOF_TEXTS.sequence.indexOf("steps:"));
+    const result = resolveTexts({ ...PROOF_TEXTS, sequence: `${head}steps:\n  - note: later\n` });
+    expect(result.ok ? [] : result.problems.map(problemLine)).toEqual([
+      "sequence.yaml:11:1: steps: there are notes but no step; add a step or a hold",
+    ]);
+  });
+
+  it("knows a load as disconnected and a line as released until a step says otherwise", () => {
+    // Neither warm-up nor a step touches LAMP or, here, RESET before the hold.
+    const sequence = PROOF_TEXTS.sequence
+      .replaceAll(/^ {2}- \{ step: re(set|lease).*\n/gm, "")
+      .replace("set: { SET: high, RESET: low }", "set: { SET: high }")
+      .replace("set: { SET: low, RESET: high }", "set: { SET: low }")
+      .replace(
+        "inactive: { SET: low, RESET: low }",
+        "inactive: { SET: low, RESET: high, LAMP: high }",
+      )
+      .replace("move: [LAMP]", "move: []");
+    const result = resolveTexts({ ...PROOF_TEXTS, sequence });
+    const said = result.ok ? [] : result.problems.map((problem) => problem.reason);
+    expect(said).toContain("LAMP is low when this hold begins, expected high");
+    expect(said).toContain("RESET is low when this hold begins, expected high");
+  });
 });

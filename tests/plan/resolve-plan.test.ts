@@ -98,6 +98,19 @@ describe("a plan", () => {
     expect(steps.at(-1)?.note).toBe("that was all");
   });
 
+  it("keeps a step's own note after the one that stood before it", () => {
+    const sequence = spoil(
+      PROOF_TEXTS.sequence,
+      "    forMs: 120000\n",
+      "    forMs: 120000\n    note: two minutes\n",
+    );
+    expect(
+      planOf({ ...PROOF_TEXTS, sequence })
+        .steps.slice(1, 4)
+        .map((step) => step.note),
+    ).toEqual([null, "now the state must stay by itself two minutes", null]);
+  });
+
   it("holds exactly the most steps a pass may have", () => {
     // 3 steps stand before the repeat; two of 49998 rounds and one step more make 100000.
     let sequence = spoil(PROOF_TEXTS.sequence, "repeat: 10", "repeat: 49998");
