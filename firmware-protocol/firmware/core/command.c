@@ -1,7 +1,7 @@
 #include "command.h"
 
-#include "crc.h"
 #include "errors.h"
+#include "frame.h"
 #include "handlers.h"
 #include "header.h"
 #include "report.h"
@@ -70,20 +70,15 @@ static struct {
     struct header header;
     struct text answer;
     char answer_bytes[LINE_LENGTH_MAX];
-    struct link_counts counts;
 } line_state;
 
 void command_init(void) {
     line_state.busy = false;
-    line_state.counts = (struct link_counts){0, 0, 0, 0};
+    frame_init();
 }
 
 bool command_busy(void) {
     return line_state.busy;
-}
-
-struct link_counts command_link_counts(void) {
-    return line_state.counts;
 }
 
 static void start_frame(const char *tag) {
@@ -115,50 +110,6 @@ static void refuse_line(bool framed, int16_t number) {
     } else {
         errors_push(number);
     }
-}
-
-static bool is_upper_hex(char character) {
-    return (character >= '0' && character <= '9') || (character >= 'A' && character <= 'F');
-}
-
-static bool frame_is_right(const struct line *line) {
-    const char *bytes = line->bytes;
-    uint8_t length = line->length;
-    if (length < FRAME_HEAD + FRAME_TAIL || !is_upper_hex(bytes[1]) || !is_upper_hex(bytes[2]) ||
-        bytes[3] != '|' || bytes[length - FRAME_TAIL] != '|') {
-        return false;
-    }
-    char digits[4];
-    struct text expected;
-    text_start(&expected, digits, sizeof digits);
-    text_hex(&expected, crc_of(bytes, length - 4), 4);
-    for (uint8_t i = 0; i < 4; i++) {
-        if (bytes[length - 4 + i] != digits[i]) {
-            return false;
-        }
-    }
-    return true;
-}
-
-/* Number of the refusal of a whole line, or ERROR_NO_ERROR. */
-static int16_t judge_line(const struct line *line, bool framed) {
-    if ((line->faults & LINE_FAULT_LOST) != 0) {
-        line_state.counts.overruns++;
-        return ERROR_RECEIVE_OVERRUN;
-    }
-    if ((line->faults & LINE_FAULT_LONG) != 0) {
-        line_state.counts.too_long++;
-        return ERROR_LINE_TOO_LONG;
-    }
-    if ((line->faults & LINE_FAULT_CHARACTER) != 0) {
-        line_state.counts.characters++;
-        return framed ? ERROR_CHECKSUM_MISMATCH : ERROR_INVALID_CHARACTER;
-    }
-    if (framed && !frame_is_right(line)) {
-        line_state.counts.checksums++;
-        return ERROR_CHECKSUM_MISMATCH;
-    }
-    return ERROR_NO_ERROR;
 }
 
 static void finish_line(void) {
@@ -271,7 +222,7 @@ void command_begin(struct line *line) {
         return;
     }
     bool framed = line->length > 0 && line->bytes[0] == '>';
-    int16_t error = judge_line(line, framed);
+    int16_t error = frame_judge(line, framed);
     if (error != ERROR_NO_ERROR) {
         refuse_line(framed, error);
         return;

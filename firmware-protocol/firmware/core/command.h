@@ -21,20 +21,11 @@ struct request {
 /* Answers ERROR_NO_ERROR, COMMAND_PENDING, or the refusal; a refused command changes nothing. */
 typedef int16_t (*handler)(struct request *request);
 
-/* Lines refused before they were read, since reset, modulo 65536. */
-struct link_counts {
-    uint16_t overruns;
-    uint16_t checksums;
-    uint16_t too_long;
-    uint16_t characters;
-};
-
 void command_init(void);
 /* The line must stay as it is while command_busy(). */
 void command_begin(struct line *line);
 bool command_busy(void);
 /* Go on with the line in work, which there must be; false when it has to wait. */
 bool command_poll(void);
-struct link_counts command_link_counts(void);
 
 #endif

@@ -2,6 +2,7 @@
 #include "boot.h"
 #include "deadman.h"
 #include "errors.h"
+#include "frame.h"
 #include "handlers.h"
 #include "order.h"
 #include "outputs.h"
@@ -66,7 +67,7 @@ int16_t system_wiring_query(struct request *request) {
 }
 
 int16_t system_link_query(struct request *request) {
-    struct link_counts counts = command_link_counts();
+    struct link_counts counts = frame_counts();
     int16_t error = answer_unsigned(request, counts.overruns);
     if (error == ERROR_NO_ERROR) {
         text_char(request->answer, ',');

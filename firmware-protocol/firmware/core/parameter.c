@@ -1,151 +1,12 @@
 #include "parameter.h"
 
 #include "errors.h"
-
-#define EXPONENT_MAX 32000 /* IEEE 488.2: beyond it is an error of its own */
-#define MANTISSA_KEEP 100000000L
-#define CLIPPED_MAX 1000000000L
+#include "number.h"
 
 static void skip_spaces(const char **at) {
     while (**at == ' ') {
         (*at)++;
     }
-}
-
-static bool is_digit(char character) {
-    return character >= '0' && character <= '9';
-}
-
-static char lowered(char character) {
-    return character >= 'A' && character <= 'Z' ? (char)(character + 'a' - 'A') : character;
-}
-
-static bool is_letter(char character) {
-    return lowered(character) >= 'a' && lowered(character) <= 'z';
-}
-
-static bool ends_parameter(char character) {
-    return character == '\0' || character == ' ' || character == ',';
-}
-
-/* A decimal number on its way: mantissa times ten to the exponent. */
-struct decimal {
-    bool negative;
-    int32_t mantissa;
-    int32_t exponent;
-};
-
-/* Half away from zero; what is beyond any range here is clipped, not wrapped. */
-static int32_t rounded(struct decimal number) {
-    int32_t value = number.mantissa;
-    if (value == 0) {
-        return 0;
-    }
-    for (; number.exponent > 0 && value < CLIPPED_MAX; number.exponent--) {
-        value = value > CLIPPED_MAX / 10 ? CLIPPED_MAX : value * 10;
-    }
-    int32_t last = 0;
-    for (; number.exponent < 0 && (value != 0 || last != 0); number.exponent++) {
-        last = value % 10;
-        value /= 10;
-    }
-    value += last >= 5 ? 1 : 0;
-    return number.negative ? -value : value;
-}
-
-static int16_t take_exponent(const char **at, struct decimal *number) {
-    (*at)++;
-    bool negative = **at == '-';
-    if (**at == '-' || **at == '+') {
-        (*at)++;
-    }
-    if (!is_digit(**at)) {
-        return ERROR_INVALID_CHARACTER_IN_NUMBER;
-    }
-    int32_t exponent = 0;
-    for (; is_digit(**at); (*at)++) {
-        exponent = exponent > EXPONENT_MAX ? exponent : exponent * 10 + (**at - '0');
-    }
-    if (exponent > EXPONENT_MAX) {
-        return ERROR_EXPONENT_TOO_LARGE;
-    }
-    number->exponent += negative ? -exponent : exponent;
-    return ERROR_NO_ERROR;
-}
-
-/* Digits with at most one point; false when there is no digit. */
-static bool take_mantissa(const char **at, struct decimal *number) {
-    bool any = false;
-    bool fraction = false;
-    for (;; (*at)++) {
-        if (**at == '.' && !fraction) {
-            fraction = true;
-        } else if (is_digit(**at)) {
-            any = true;
-            bool kept = number->mantissa < MANTISSA_KEEP;
-            number->mantissa = kept ? number->mantissa * 10 + (**at - '0') : number->mantissa;
-            number->exponent += (kept ? 0 : 1) - (fraction ? 1 : 0);
-        } else {
-            return any;
-        }
-    }
-}
-
-static int16_t take_decimal(const char **at, int32_t *value) {
-    struct decimal number = {**at == '-', 0, 0};
-    if (**at == '-' || **at == '+') {
-        (*at)++;
-    }
-    if (!take_mantissa(at, &number)) {
-        return is_letter(**at) ? ERROR_DATA_TYPE_ERROR : ERROR_INVALID_CHARACTER_IN_NUMBER;
-    }
-    if (lowered(**at) == 'e') {
-        int16_t error = take_exponent(at, &number);
-        if (error != ERROR_NO_ERROR) {
-            return error;
-        }
-    }
-    *value = rounded(number);
-    return ERROR_NO_ERROR;
-}
-
-static int8_t digit_value(char character) {
-    if (is_digit(character)) {
-        return (int8_t)(character - '0');
-    }
-    return is_letter(character) ? (int8_t)(lowered(character) - 'a' + 10) : INT8_MAX;
-}
-
-/* #H, #Q or #B and digits of that base. */
-static int16_t take_based(const char **at, int32_t *value) {
-    char letter = lowered((*at)[1]);
-    int8_t base = letter == 'h' ? 16 : letter == 'q' ? 8 : letter == 'b' ? 2 : 0;
-    if (base == 0 || digit_value((*at)[2]) >= base) {
-        return ERROR_INVALID_CHARACTER_IN_NUMBER;
-    }
-    int32_t sum = 0;
-    for (*at += 2; digit_value(**at) < base; (*at)++) {
-        sum = sum > CLIPPED_MAX / 16 ? sum : sum * base + digit_value(**at);
-    }
-    *value = sum;
-    return ERROR_NO_ERROR;
-}
-
-static int16_t take_number(const char **at, int32_t *value) {
-    char start = **at;
-    if (start != '#' && start != '+' && start != '-' && start != '.' && !is_digit(start)) {
-        return ERROR_DATA_TYPE_ERROR;
-    }
-    int16_t error = start == '#' ? take_based(at, value) : take_decimal(at, value);
-    if (error != ERROR_NO_ERROR) {
-        return error;
-    }
-    const char *next = *at;
-    skip_spaces(&next);
-    if (is_letter(*next)) {
-        return ERROR_SUFFIX_NOT_ALLOWED;
-    }
-    return ends_parameter(**at) ? ERROR_NO_ERROR : ERROR_INVALID_CHARACTER_IN_NUMBER;
 }
 
 int16_t parameter_number(const char **at, struct range range, uint16_t *value) {
@@ -154,7 +15,7 @@ int16_t parameter_number(const char **at, struct range range, uint16_t *value) {
         return ERROR_MISSING_PARAMETER;
     }
     int32_t number;
-    int16_t error = take_number(at, &number);
+    int16_t error = number_take(at, &number);
     if (error != ERROR_NO_ERROR) {
         return error;
     }
@@ -168,11 +29,11 @@ int16_t parameter_number(const char **at, struct range range, uint16_t *value) {
 static bool take_word(const char **at, const FLASH char *word) {
     const char *from = *at;
     for (; *word != '\0'; word++, from++) {
-        if (lowered(*from) != *word) {
+        if (number_lowered(*from) != *word) {
             return false;
         }
     }
-    if (!ends_parameter(*from)) {
+    if (!number_ends(*from)) {
         return false;
     }
     *at = from;
@@ -193,7 +54,7 @@ int16_t parameter_switch(const char **at, bool *on) {
         return ERROR_NO_ERROR;
     }
     int32_t number;
-    int16_t error = take_number(at, &number);
+    int16_t error = number_take(at, &number);
     *on = error == ERROR_NO_ERROR && number != 0;
     return error;
 }
@@ -210,11 +71,11 @@ int16_t parameter_comma(const char **at) {
 /* Digits of one item of a list, clipped above any channel there is. */
 static int16_t take_item(const char **at, uint8_t *item) {
     skip_spaces(at);
-    if (!is_digit(**at)) {
+    if (!number_is_digit(**at)) {
         return ERROR_INVALID_EXPRESSION;
     }
     uint16_t value = 0;
-    for (; is_digit(**at); (*at)++) {
+    for (; number_is_digit(**at); (*at)++) {
         value = value > UINT8_MAX ? value : (uint16_t)(value * 10 + (**at - '0'));
     }
     *item = value > UINT8_MAX ? UINT8_MAX : (uint8_t)value;
