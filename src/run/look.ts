@@ -15,7 +15,7 @@ export type Eyes = Pick<RunParts, "plan" | "bench" | "clock" | "leads" | "passin
  * Turn codes into a reading, learn from it whether the lead is proved, keep it for the watch, and a
  * board side's for the proof of its fall.
  */
-export function understand(raw: RawReading, eyes: Eyes): ChannelReading {
+function understand(raw: RawReading, eyes: Eyes): ChannelReading {
   const channel = channelNamed(raw.channel, eyes.plan);
   const reading = toReading(raw, channel, eyes.leads.isProved(channel.name));
   eyes.leads.learn(reading, channel);

@@ -38,7 +38,7 @@ export interface RailInput {
 /** @returns null when every rail is up, else why not */
 export type PowerOutput = Ending | null;
 
-export function railAt({ context }: { context: PowerContext }): RailInput {
+function railAt({ context }: { context: PowerContext }): RailInput {
   return { rail: context.rails[context.position] ?? "heater" };
 }
 
