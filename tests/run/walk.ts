@@ -7,7 +7,7 @@ import {
   transition,
 } from "xstate";
 
-export interface WalkEvent {
+interface WalkEvent {
   /** How the event is called in messages. */
   readonly name: string;
   readonly event: { readonly type: string };
