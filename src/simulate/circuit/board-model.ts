@@ -4,7 +4,13 @@
  * structure stays.
  */
 import type { Circuit, CircuitPart, PartOf } from "../../formats/circuit.schema.ts";
-import { CATHODE_LAG_S, emissionShare, heaterOhm, laterTemperature } from "./cathode.ts";
+import {
+  CATHODE_LAG_S,
+  emissionShare,
+  heaterOhm,
+  laterTemperature,
+  WIRE_LAG_S,
+} from "./cathode.ts";
 import { spreadFactor } from "./seeded-random.ts";
 import { SparseLu } from "./sparse-lu.ts";
 import type { TriodeLaw } from "./triode-law.ts";
@@ -50,8 +56,11 @@ export interface Heater {
   readonly ratedW: number;
   hotOhm: number;
   open: boolean;
+  /** Of the cathode around it. */
   lagS: number;
-  temperature: number;
+  cathode: number;
+  /** Temperature of the wire itself, which sets its resistance. */
+  wire: number;
 }
 
 export interface Triode {
@@ -156,14 +165,13 @@ export class BoardModel {
       const { branch } = heater;
       const acrossV = (volts[branch.from] as number) - (volts[branch.to] as number);
       const power = acrossV * acrossV * branch.siemens;
-      const { temperature, ratedW, lagS } = heater;
-      heater.temperature = laterTemperature(temperature, power / ratedW, lagS, seconds);
-      branch.siemens = heater.open
-        ? OPEN_SIEMENS
-        : 1 / heaterOhm(heater.hotOhm, heater.temperature);
+      const fraction = power / heater.ratedW;
+      heater.cathode = laterTemperature(heater.cathode, fraction, heater.lagS, seconds);
+      heater.wire = laterTemperature(heater.wire, fraction, WIRE_LAG_S, seconds);
+      branch.siemens = heater.open ? OPEN_SIEMENS : 1 / heaterOhm(heater.hotOhm, heater.wire);
     }
     for (const triode of this.triodes) {
-      triode.current = triode.emission * emissionShare(triode.heater.temperature);
+      triode.current = triode.emission * emissionShare(triode.heater.cathode);
     }
   }
 
@@ -263,7 +271,8 @@ class PartMaker {
       hotOhm,
       open: false,
       lagS,
-      temperature: 0,
+      cathode: 0,
+      wire: 0,
     });
   }
 

@@ -6,6 +6,9 @@
 /** Seconds in which a cathode covers 63 % of the way to its final temperature. */
 export const CATHODE_LAG_S = 12.5;
 
+/** The wire inside is lighter than the cathode around it, and sooner hot. Seconds, 63 %. */
+export const WIRE_LAG_S = 4;
+
 /** Temperature at which a section gives half its current, and how sharp the bend is. */
 const HALF_AT = 0.8;
 const BEND = 0.03;

@@ -44,7 +44,7 @@ export function changePart(
     if (parameter === "open") heater.open = flag();
     else if (parameter === "hotOhm") heater.hotOhm = positive();
     else refuse("open or hotOhm");
-    const ohm = heaterOhm(heater.hotOhm, heater.temperature);
+    const ohm = heaterOhm(heater.hotOhm, heater.wire);
     heater.branch.siemens = heater.open ? OPEN_SIEMENS : 1 / ohm;
     return true;
   }
