@@ -46,6 +46,7 @@ export class WiredControllerBench implements ControllerBench {
   readonly #railChannels: readonly (readonly [name: string, number: number])[];
   /** How often each output was asked off: a closing that waited meanwhile is not sent any more. */
   readonly #offs = new Map<number, number>();
+  #offsAsked = 0;
   #inquiredMs: number;
 
   constructor(parts: ControllerBenchParts) {
@@ -85,7 +86,11 @@ export class WiredControllerBench implements ControllerBench {
     await this.#switch(states, `ROUT:SET ${mask},${closed}`);
   }
 
-  /** Readings come in the order asked; the heartbeat may go between parts of a long list. */
+  /**
+   * Readings come in the order asked; the heartbeat may go between parts of a long list. Once
+   * anything is asked off, parts that still wait are given up: the fall of a rail takes some ten
+   * ms, as long as one part, and has to be followed.
+   */
   async read(channels: readonly string[], samples: number): Promise<RawReading[]> {
     const { samplesMax, channelsPerRead } = this.#capability;
     if (!Number.isInteger(samples) || samples < 1 || samples > samplesMax) {
@@ -93,17 +98,23 @@ export class WiredControllerBench implements ControllerBench {
     }
     const numbered = channels.map((name) => ({ name, number: this.#channel(name) }));
     const parts: Promise<RawReading[]>[] = [];
+    const offsBefore = this.#offsAsked;
     for (let start = 0; start < numbered.length; start += channelsPerRead) {
       const part = numbered.slice(start, start + channelsPerRead);
       const list = part.map((channel) => channel.number).join(",");
+      const body = `MEAS:CODE? ${samples},(@${list})`;
       const asked = { channels: part.map((channel) => channel.name), count: samples };
       parts.push(
         queryAs(
           this.#link,
           {
-            body: `MEAS:CODE? ${samples},(@${list})`,
+            body,
             urgency: "work",
             deadlineMs: REPLY_DEADLINE_MS + part.length * (samples + 1) * CONVERSION_MS_MAX,
+            withdrawn: () =>
+              this.#offsAsked === offsBefore
+                ? null
+                : new BenchError("overtaken", { command: body }),
           },
           (answer) => readCodes(answer, asked),
         ),
@@ -224,6 +235,7 @@ export class WiredControllerBench implements ControllerBench {
   }
 
   async #switchOff(outputs: readonly number[], body: string): Promise<void> {
+    this.#offsAsked += 1;
     for (const output of outputs) this.#offs.set(output, (this.#offs.get(output) ?? 0) + 1);
     // Off twice is still off, so this one is repeated without asking first.
     const asked = { body, urgency: "off", deadlineMs: REPLY_DEADLINE_MS, repeats: 1 } as const;

@@ -36,14 +36,21 @@ export function expectOk(command: string, received: string): void {
   if (received !== "OK") throw new BenchError("reply-malformed", { command, received });
 }
 
+export interface Query {
+  readonly body: string;
+  readonly urgency: Urgency;
+  readonly deadlineMs?: number;
+  /** Asked right before each sending; an error when it must not be sent any more. */
+  readonly withdrawn?: () => BenchError | null;
+}
+
 /** An idempotent query: asked again once when no good reply came. */
-export function query(
-  link: ControllerLink,
-  body: string,
-  urgency: Urgency,
-  deadlineMs: number = REPLY_DEADLINE_MS,
-): Promise<string> {
-  return link.ask({ body, urgency, deadlineMs, repeats: 1 });
+export function query(link: ControllerLink, body: string, urgency: Urgency): Promise<string> {
+  return askTwice(link, { body, urgency });
+}
+
+function askTwice(link: ControllerLink, asked: Query): Promise<string> {
+  return link.ask({ deadlineMs: REPLY_DEADLINE_MS, ...asked, repeats: 1 });
 }
 
 /**
@@ -54,10 +61,10 @@ export function query(
  */
 export async function queryAs<Answer>(
   link: ControllerLink,
-  asked: { readonly body: string; readonly urgency: Urgency; readonly deadlineMs?: number },
+  asked: Query,
   read: (answer: string) => Answer | null,
 ): Promise<Answer> {
-  const received = await query(link, asked.body, asked.urgency, asked.deadlineMs);
+  const received = await askTwice(link, asked);
   const answer = read(received);
   if (answer === null) {
     throw new BenchError("reply-malformed", { command: asked.body, received });

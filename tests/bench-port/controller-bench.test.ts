@@ -73,23 +73,37 @@ describe("controller bench, commands", () => {
     ]);
   });
 
-  it("keeps one command in flight, and lets off and heartbeat go before readings", async () => {
+  it("keeps one command in flight, and lets the heartbeat go before readings", async () => {
     const { clock, bench, executed } = await connectedRig();
     const all = Promise.all([
       bench.read(["Q", "QN"], 8),
       bench.read(["SET"], 8),
       bench.scanRails(),
       bench.feed(7),
-      bench.switchRail("plate", false),
     ]);
     await resultOf(clock, all);
     expect(executed()).toEqual([
       "MEAS:CODE? 8,(@7,8)",
-      "ROUT:OPEN (@3)",
       "MEAS:RAIL?",
       "SYST:FEED 7",
       "MEAS:CODE? 8,(@9)",
     ]);
+  });
+
+  it("lets off go before the heartbeat, and gives up readings that still wait", async () => {
+    const { clock, bench, executed } = await connectedRig();
+    const reading = bench.read(["Q", "QN"], 8);
+    const late = bench.read(["SET"], 8).catch((error: unknown) => error);
+    const scan = bench.scanRails();
+    await resultOf(clock, Promise.all([bench.switchRail("plate", false), reading, scan]));
+    expect(await late).toMatchObject({ code: "overtaken" });
+    expect(executed()).toEqual(["MEAS:CODE? 8,(@7,8)", "ROUT:OPEN (@3)", "MEAS:RAIL?"]);
+  });
+
+  it("reads again after something was switched off", async () => {
+    const { clock, bench } = await connectedRig();
+    await resultOf(clock, bench.switchRail("plate", false));
+    expect(await resultOf(clock, bench.read(["SET"], 8))).toHaveLength(1);
   });
 
   it("does not send a switching on that a later switching off has overtaken", async () => {
