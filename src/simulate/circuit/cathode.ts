@@ -4,7 +4,7 @@
  */
 
 /** Seconds in which a cathode covers 63 % of the way to its final temperature. */
-export const CATHODE_LAG_S = 12.5;
+export const CATHODE_LAG_S = 10.5;
 
 /** The wire inside is lighter than the cathode around it, and sooner hot. Seconds, 63 %. */
 export const WIRE_LAG_S = 4;
