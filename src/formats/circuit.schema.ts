@@ -1,5 +1,6 @@
 /** `holdfast-circuit`: the parts of a simulated board, electrical only. A plan never reads it. */
 import { z } from "zod";
+import tubes from "../../shared/tubes.json" with { type: "json" };
 import { type LoadResult, loadDocument } from "./load-document.ts";
 import { nameField, ohmField, textField, titleNameField } from "./schema-parts.ts";
 
@@ -64,6 +65,33 @@ const diodeSchema = z
   })
   .describe("A diode.");
 
+const tubeTypes = Object.entries(tubes.types).flatMap(([name, { alike }]) => [name, ...alike]);
+
+interface NamedPart {
+  readonly part: string;
+  readonly kind: string;
+  readonly heater?: string;
+  readonly tube?: string;
+}
+
+/** Names used once, every section with a heater of its own, every tube type known. */
+function checkReferences(parts: readonly NamedPart[], context: z.RefinementCtx): void {
+  const seen = new Set<string>();
+  const heaters = new Set(parts.filter(({ kind }) => kind === "heater").map(({ part }) => part));
+  const refuse = (path: readonly (string | number)[], message: string): void =>
+    context.addIssue({ code: "custom", path: [...path], message });
+  parts.forEach(({ part, heater, tube }, index) => {
+    if (seen.has(part)) refuse([index, "part"], "expected a name no other part has");
+    seen.add(part);
+    if (tube !== undefined && !tubeTypes.includes(tube)) {
+      refuse([index, "tube"], `expected a type of shared/tubes.json (${tubeTypes.join(", ")})`);
+    }
+    if (heater === undefined) return;
+    if (heaters.delete(heater)) return;
+    refuse([index, "heater"], "expected a heater part of this file that no other section has");
+  });
+}
+
 export const circuitSchema = z
   .strictObject({
     format: z.literal("holdfast-circuit").describe("Name of this format."),
@@ -81,6 +109,7 @@ export const circuitSchema = z
       )
       .min(1)
       .max(500)
+      .superRefine(checkReferences)
       .describe("Parts of the board and of the reservoirs on its side of the rail relays."),
     notes: textField("What is modelled and what is not.").optional(),
   })
