@@ -50,7 +50,7 @@ const SLICE_MS = 20;
 const HURRY_REAL_MS = 2;
 
 /** A loop further behind its pace than this, real ms, was stopped; it does not rush to catch up. */
-const LATE_MS_MAX = 100;
+const LATE_MS_MAX = 10;
 
 /**
  * Time driven by the emulated controller. It moves only in turns of the event loop that nothing

@@ -17,7 +17,13 @@ import { releasedLevels } from "./line-book.ts";
 import { understandScan } from "./look.ts";
 import type { RailBook } from "./rail-book.ts";
 import type { RunParts } from "./run-parts.ts";
-import { fallPollMsMax, fallPollMsMin, heartbeatDeadlineMs, heartbeatMs } from "./timing.ts";
+import {
+  fallAtOnceMs,
+  fallPollMsMax,
+  fallPollMsMin,
+  heartbeatDeadlineMs,
+  heartbeatMs,
+} from "./timing.ts";
 import { channelNamed } from "./trip-limits.ts";
 
 /** What the way to safe outputs needs of a run. */
@@ -132,6 +138,7 @@ class Descent {
     let finding: FallFinding = { kind: "falling", volts: null };
     let lead: FallFinding | null = null;
     while (true) {
+      const lookedMs = clock.nowMs();
       await this.#scan();
       finding = judgeFall(rails.trail(rail.rail), rail, stepV);
       if (finding.kind === "verified") {
@@ -142,7 +149,8 @@ class Descent {
       if (finding.kind === "lead lost") lead ??= finding;
       const nowMs = clock.nowMs();
       if (this.#linkGone || nowMs >= untilMs) break;
-      await clock.delay(restBetweenLooksMs(nowMs - orderedMs));
+      const restMs = restBetweenLooksMs(nowMs - orderedMs, nowMs - lookedMs);
+      if (restMs > 0) await clock.delay(restMs);
     }
     const last = lead ?? finding;
     return {
@@ -221,8 +229,12 @@ class Descent {
   }
 }
 
-/** A fast rail falls within some ten ms; one that has not is slow and can be looked at at leisure. */
-function restBetweenLooksMs(sinceOrderMs: number): number {
+/**
+ * A fast rail falls within some ten ms, so at first the link alone sets the pace and a look follows
+ * the last without rest; a rail that has not fallen by then is slow and can be looked at at leisure.
+ */
+function restBetweenLooksMs(sinceOrderMs: number, lookTookMs: number): number {
+  if (sinceOrderMs < fallAtOnceMs && lookTookMs >= fallPollMsMin) return 0;
   return Math.min(fallPollMsMax, Math.max(fallPollMsMin, sinceOrderMs / 10));
 }
 

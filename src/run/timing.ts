@@ -20,6 +20,8 @@ export const gatePollMs = 20;
  */
 export const fallPollMsMin = 2;
 export const fallPollMsMax = 20;
+/** For this long after the order, looks over a slow link follow each other without rest. */
+export const fallAtOnceMs = 400;
 /** A running hold says where it is this often. */
 export const holdProgressEveryMs = 5000;
 /** Shortest rest inside a loop, so that timers and input are never starved. */

@@ -15,7 +15,7 @@ export interface Ending {
   /** What the preload in inject.ts does on SIGUSR2. */
   readonly inject?: "throw" | "hang";
   /** Only this ending may end in a pass. */
-  readonly mayPass?: true;
+  readonly mayPass?: true | undefined;
 }
 
 export const endings: readonly Ending[] = [
@@ -50,15 +50,15 @@ export interface Moment {
 }
 
 const spans: readonly (readonly [Moment["phase"], number])[] = [
-  ["warming up", 8000],
-  ["holding", 2500],
+  ["warming up", 4000],
+  ["holding", 1500],
   ["raising plate", 150],
   ["heating", 2500],
 ];
 
 /** Seeded moments: each seed takes one phase in turn and a place inside it by a small generator. */
 export function momentOf(seed: number): Moment {
-  const [phase, spanMs] = spans[seed % spans.length] ?? ["warming up", 8000];
+  const [phase, spanMs] = spans[seed % spans.length] ?? ["warming up", 4000];
   const scattered = (Math.imul(seed + 1, 0x9e3779b1) >>> 0) / 2 ** 32;
   return { phase, afterMs: Math.round(scattered * spanMs) };
 }

@@ -36,42 +36,88 @@ export interface CaseResult {
 }
 
 const root = resolve(import.meta.dirname, "../../..");
-export const PACE = 10;
+const PACE = 10;
+/** Warm-up is not what is measured here: cathodes that heat four times as fast. */
+const quickCathodes = ["V1a", "V1b"].flatMap((part) => ["--fault", `${part}.warmUpScale=0.25`]);
+/** At ten times real time a slow sync of a busy disk is a stall no real bench would have. */
+const scratch = existsSync("/dev/shm") ? "/dev/shm" : tmpdir();
 /** Wall limits; every wait in here is bounded. */
 const START_MS = 15_000;
 const PHASE_MS = 15_000;
 const EXIT_MS = 12_000;
 const QUIET_MS = 4_000;
 
-export async function runCase({ ending, powered, seed }: Case): Promise<CaseResult> {
+/** A pacing stall longer than a dead-man (60 ms of wall here) ends a run before its moment comes. */
+const ATTEMPTS_MAX = 4;
+
+/** The moment was not reached: the run ended by itself, safely or not, before anything was done. */
+class MomentMissed extends Error {}
+
+/**
+ * Run one case. An attempt whose moment never came is judged for safety all the same, then made
+ * again, because the end that was asked for has not been tried.
+ */
+export async function runCase(one: Case): Promise<CaseResult> {
   const begun = performance.now();
+  const { ending, powered, seed } = one;
   const moment = momentOf(seed);
-  const folder = mkdtempSync(join(tmpdir(), "holdfast-ends-"));
+  const wrong: string[] = [];
+  let attempt: Attempt = { reached: false, exitStatus: "none", wrong: [] };
+  for (let count = 1; count <= ATTEMPTS_MAX && !attempt.reached; count += 1) {
+    attempt = await attemptCase(one, moment);
+    wrong.push(...attempt.wrong);
+  }
+  if (!attempt.reached) wrong.push(`${moment.phase} was not reached in ${ATTEMPTS_MAX} attempts`);
+  const tookS = (performance.now() - begun) / 1000;
+  const name = `${ending.name}, ${powered}, seed ${seed}`;
+  return { name, moment, exitStatus: attempt.exitStatus, tookS, wrong };
+}
+
+interface Attempt {
+  readonly reached: boolean;
+  readonly exitStatus: number | string;
+  readonly wrong: readonly string[];
+}
+
+async function attemptCase({ ending, powered, seed }: Case, moment: Moment): Promise<Attempt> {
+  const folder = mkdtempSync(join(scratch, "holdfast-ends-"));
   const proof = shortenedProof(folder);
   const bench = startBench(folder, proof, { powered, seed });
   let host: ChildProcess | null = null;
   const wrong: string[] = [];
   let exitStatus: number | string = "none";
+  let reached = true;
   try {
     const port = await bench.ready;
     host = startHost(folder, proof, { port, ending, seed });
     const exited = new Promise<number | string>((done) =>
       host?.once("exit", (code, signal) => done(code ?? signal ?? "none")),
     );
-    const journal = journalTail(folder);
-    if (ending.act.to !== "disk") await journal.untilPhase(moment.phase, exited);
-    if (ending.act.to === "nobody") await journal.untilPhase("powering down", exited);
-    else if (ending.act.to !== "disk") await wait(moment.afterMs / PACE);
+    try {
+      await untilMoment(ending, moment, { folder, exited });
+    } catch (error) {
+      if (!(error instanceof MomentMissed)) throw error;
+      reached = false;
+    }
     bench.send({ do: "mark", text: "end brought about" });
-    bringAbout(ending, host, bench);
+    if (reached) bringAbout(ending, host, bench);
     if (ending.act.to === "disk") await Promise.race([exited, wait(PHASE_MS)]);
-    exitStatus = await endOfHost(ending, host, exited, bench);
+    exitStatus = await endOfHost(
+      reached ? ending : { ...ending, act: { to: "nobody" } },
+      host,
+      exited,
+      bench,
+    );
     await bench.untilQuiet(QUIET_MS);
     bench.send({ do: "quit" });
     await bench.stopped;
     const entries = readLog(folder);
+    const stalled = ending.mayPass && closedBy(folder) === "dead-man";
+    if (stalled) reached = false;
     wrong.push(...unsafeIn({ entries, actMs: actOf(entries, ending), limits: limitsOf(proof) }));
-    wrong.push(...wrongInHost(folder, ending, exitStatus));
+    wrong.push(
+      ...wrongInHost(folder, reached ? ending : { ...ending, mayPass: undefined }, exitStatus),
+    );
   } catch (error) {
     wrong.push(error instanceof Error ? error.message : String(error));
   } finally {
@@ -81,8 +127,24 @@ export async function runCase({ ending, powered, seed }: Case): Promise<CaseResu
       rmSync(folder, { recursive: true, force: true });
     else process.stderr.write(`${ending.name} kept in ${folder}\n`);
   }
-  const tookS = (performance.now() - begun) / 1000;
-  return { name: `${ending.name}, ${powered}, seed ${seed}`, moment, exitStatus, tookS, wrong };
+  return { reached, exitStatus, wrong };
+}
+
+async function untilMoment(
+  ending: Ending,
+  moment: Moment,
+  { folder, exited }: { readonly folder: string; readonly exited: Promise<unknown> },
+): Promise<void> {
+  if (ending.act.to === "disk") return;
+  const journal = journalTail(folder);
+  await journal.untilPhase(moment.phase, exited);
+  if (ending.act.to === "nobody") await journal.untilPhase("powering down", exited);
+  else await wait(moment.afterMs / PACE);
+}
+
+function closedBy(folder: string): string | null {
+  const path = journalPath(folder);
+  return path === null ? null : (/"cause":"([^"]+)"/.exec(readFileSync(path, "utf8"))?.[1] ?? null);
 }
 
 /** The shipped latch with its two-minute hold cut to seconds: the end is what is measured here. */
@@ -130,7 +192,7 @@ function startBench(
   const child = spawn(
     process.execPath,
     // biome-ignore format: one option a line hides the command
-    ["--import", "tsx", "src/main.ts", "serve-bench", proof, "--pace", String(PACE), "--powered", powered, "--log", log, "--seed", String(seed)],
+    ["src/main.ts", "serve-bench", proof, "--pace", String(PACE), "--powered", powered, "--log", log, "--seed", String(seed), ...quickCathodes],
     { cwd: root, stdio: ["pipe", "pipe", "inherit"] },
   );
   const ready = new Promise<string>((done, fail) => {
@@ -166,8 +228,8 @@ function startHost(
   const inject = join(import.meta.dirname, "inject.ts");
   const node = [
     process.execPath,
-    "--import",
-    "tsx",
+    // Node reads TypeScript by itself but not the screen's JSX, which only a terminal loads.
+    ...(ending.act.to === "keyboard" ? ["--import", "tsx"] : []),
     ...(ending.inject ? ["--import", inject] : []),
     "src/main.ts",
     "prove",
@@ -265,7 +327,7 @@ function journalTail(folder: string) {
       while (performance.now() < until) {
         const path = journalPath(folder);
         if (path && readFileSync(path, "utf8").includes(`"phase":"${phase}"`)) return;
-        if (over) throw new Error(`the host ended before it was ${phase}`);
+        if (over) throw new MomentMissed(`the host ended before it was ${phase}`);
         await wait(5);
       }
       throw new Error(`the run was not ${phase} in time`);
@@ -295,7 +357,9 @@ function wrongInHost(folder: string, ending: Ending, exitStatus: number | string
   if (ending.mayPass && exitStatus !== 0) wrong.push(`exit status ${exitStatus}, expected 0`);
   if (!ending.mayPass && exitStatus === 0) wrong.push("exit status 0 after a broken run");
   const path = journalPath(folder);
-  if (path === null) return [...wrong, "no journal was left"];
+  // A run that could not begin, such as a greeting that came too late, has nothing to leave.
+  const energised = readLog(folder).some((entry) => entry.kind === "outputs" && entry.mask !== 0);
+  if (path === null) return energised ? [...wrong, "no journal was left"] : wrong;
   let entries: readonly JournalEntry[];
   try {
     entries = parseJournal(readFileSync(path)).entries;
