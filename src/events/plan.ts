@@ -12,7 +12,7 @@ export interface Divider {
   readonly pullUpOhm: number | null;
 }
 
-export type ChannelSource =
+type ChannelSource =
   | { readonly kind: "net"; readonly net: string }
   | { readonly kind: "line"; readonly line: string }
   | { readonly kind: "rail"; readonly rail: RailName; readonly at: "source" | "board" };
@@ -122,7 +122,7 @@ export interface WarmUpPlan {
   readonly steadyForMs: number;
 }
 
-export interface PlannedStage {
+interface PlannedStage {
   readonly stage: string;
   readonly type: string;
   readonly position: string;

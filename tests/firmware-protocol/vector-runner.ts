@@ -4,14 +4,14 @@
  */
 import { readdirSync, readFileSync } from "node:fs";
 
-export type Expected = string | { readonly pattern: string };
-export interface CodeSetting {
+type Expected = string | { readonly pattern: string };
+interface CodeSetting {
   readonly channel: number;
   readonly code: number;
 }
 export type ResetCause = "POR" | "EXT" | "BOR" | "WDT";
 
-export interface VectorStep {
+interface VectorStep {
   readonly reset?: ResetCause;
   readonly setCode?: CodeSetting | readonly CodeSetting[];
   readonly send?: string;

@@ -84,7 +84,7 @@ export interface OutsideBranch {
 }
 
 /** Every node has at least this to common: sockets and wiring. Farads. */
-export const STRAY_FARAD = 5e-12;
+const STRAY_FARAD = 5e-12;
 
 /** Ohms that stand for an open joint and for a short. */
 export const OPEN_SIEMENS = 1e-12;

@@ -4,11 +4,11 @@
  * A small-signal silicon diode: saturation current and slope volts n*kT/q with n = 1.75 at 300 K.
  * Typical figures: 0.6 V at 1 mA.
  */
-export const DIODE_SATURATION_A = 2.5e-9;
-export const DIODE_SLOPE_V = 1.75 * 0.025852;
+const DIODE_SATURATION_A = 2.5e-9;
+const DIODE_SLOPE_V = 1.75 * 0.025852;
 
 /** Leak across every junction, siemens; keeps a net that nothing else drives at a definite volts. */
-export const DIODE_LEAK_S = 1e-10;
+const DIODE_LEAK_S = 1e-10;
 
 /** Forward volts beyond which the exponential is carried on as its tangent: 32 A, out of reach. */
 const TANGENT_V = 23 * DIODE_SLOPE_V;

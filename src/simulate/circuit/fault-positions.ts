@@ -8,7 +8,7 @@ import type { Rig, RigOutput } from "../../formats/rig.schema.ts";
 import type { PartChange } from "../fixture.ts";
 import { fanOut, type WiredStage, wiredStages } from "./stage-wiring.ts";
 
-export type FaultKind =
+type FaultKind =
   | "dead section"
   | "weak section"
   | "open heater"
@@ -34,7 +34,7 @@ export interface FaultPosition {
 }
 
 /** Emission at which a healthy low of 12 V rises above VOL and stays below VIL. */
-export const WEAK_EMISSION = 0.55;
+const WEAK_EMISSION = 0.55;
 /** Factor on a cathode's lag that puts it beyond any time-out of the shipped sequences. */
 const SLOW_SCALE = 8;
 const OPEN_OHM = 1e9;

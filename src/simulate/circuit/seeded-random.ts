@@ -18,7 +18,7 @@ export function hashName(name: string): number {
 }
 
 /** Even in 0..1, 1 excluded, for one seed, one name and one purpose. */
-export function unitFor(seed: number, name: string, purpose: string): number {
+function unitFor(seed: number, name: string, purpose: string): number {
   return hash32(seed, hashName(name), hashName(purpose)) / UINT32;
 }
 

@@ -1,7 +1,7 @@
 /** The ways a run can end, and the moments at which each is made to happen. */
 
 /** What is done to bring the end about, and to whom. */
-export type Act =
+type Act =
   | { readonly to: "nobody" }
   | { readonly to: "host"; readonly signal: NodeJS.Signals }
   | { readonly to: "keyboard"; readonly key: string }

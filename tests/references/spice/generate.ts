@@ -34,13 +34,16 @@ function operatingPoint(netlist: string, nets: readonly string[]): Record<string
   return Object.fromEntries(
     nets.map((net) => {
       const found = new RegExp(`^v\\(${net.toLowerCase()}\\) = (\\S+)`, "m").exec(printed);
-      if (found?.[1] === undefined) throw new Error(`ngspice printed no volts of ${net}:\n${printed}`);
+      if (found?.[1] === undefined)
+        throw new Error(`ngspice printed no volts of ${net}:\n${printed}`);
       return [net, Number(Number(found[1]).toFixed(4))];
     }),
   );
 }
 
-const version = /ngspice-(\S+)/.exec(execFileSync("ngspice", ["--version"], { encoding: "utf8" }))?.[1];
+const version = /ngspice-(\S+)/.exec(
+  execFileSync("ngspice", ["--version"], { encoding: "utf8" }),
+)?.[1];
 
 for (const board of SHIPPED) {
   const folder = join(import.meta.dirname, board);

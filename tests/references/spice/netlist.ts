@@ -118,7 +118,10 @@ function outputLines(output: Output, outputs: readonly Output[], stop: Stop): st
     const rail = spiceNode(output.rail);
     if (rail === "heater") return [];
     const ohm = (output.sourceOhm ?? 0) + CONTACT_OHM;
-    return [`V_${rail} ${rail}_supply 0 ${output.sourceV}`, `R_${rail}_supply ${rail}_supply ${rail} ${ohm}`];
+    return [
+      `V_${rail} ${rail}_supply 0 ${output.sourceV}`,
+      `R_${rail}_supply ${rail}_supply ${rail} ${ohm}`,
+    ];
   }
   const line = spiceNode(output.line);
   const level = stop.lines[output.line ?? ""] ?? "low";
@@ -133,7 +136,10 @@ function outputLines(output: Output, outputs: readonly Output[], stop: Stop): st
     const node = closed ? line : `${line}_rest${index}`;
     if (source.from === undefined) {
       return closed
-        ? [`V_${line} ${line}_source 0 ${source.sourceV}`, `R_${line} ${line}_source ${line} ${source.sourceOhm}`]
+        ? [
+            `V_${line} ${line}_source 0 ${source.sourceV}`,
+            `R_${line} ${line}_source ${line} ${source.sourceOhm}`,
+          ]
         : [];
     }
     const supply = outputs.find(({ rail }) => rail === source.from);
@@ -152,6 +158,8 @@ function dividerLines(channel: Channel, index: number): string[] {
   return [
     `R_${pin}_top ${node} ${pin} ${channel.topOhm}`,
     `R_${pin}_bottom ${pin} 0 ${channel.bottomOhm}`,
-    ...(channel.pullUpOhm === undefined ? [] : [`R_${pin}_up reference ${pin} ${channel.pullUpOhm}`]),
+    ...(channel.pullUpOhm === undefined
+      ? []
+      : [`R_${pin}_up reference ${pin} ${channel.pullUpOhm}`]),
   ];
 }

@@ -33,7 +33,10 @@ export interface Stop {
 export const SHIPPED = ["flasher-latch", "fog-divider"] as const;
 
 export function readShipped(board: string, file: string): string {
-  return readFileSync(join(resolve(import.meta.dirname, "../../../sequences"), board, file), "utf8");
+  return readFileSync(
+    join(resolve(import.meta.dirname, "../../../sequences"), board, file),
+    "utf8",
+  );
 }
 
 /** Stops in order; a repeat is walked once, since its rounds are alike. */
@@ -45,7 +48,11 @@ export function stopsOf(board: string): Stop[] {
     for (const move of moves) lines = { ...lines, ...move };
     stops.push({ step, moves, lines, expect });
   };
-  const hold = (name: string, item: { enter?: Levels; release?: Levels; expect?: Levels }, move: readonly string[]): void => {
+  const hold = (
+    name: string,
+    item: { enter?: Levels; release?: Levels; expect?: Levels },
+    move: readonly string[],
+  ): void => {
     add(name, [item.enter ?? {}, item.release ?? {}], item.expect ?? {});
     for (const line of move) {
       add(`${name}, ${line} moved`, [{ [line]: "high" }], item.expect ?? {});
