@@ -18,6 +18,7 @@ struct command {
 static const FLASH struct command commands[] = {
     {"MEASure:CODE?", measure_code_query, measure_code_finish},
     {"MEASure:RAIL?", measure_rail_query, 0},
+    {"MEASure:RAIL:TRAil?", measure_trail_query, 0},
     {"SYSTem:FEED", system_feed, 0},
     {"ROUTe:SET", route_set, 0},
     {"ROUTe:CLOSe", route_close, 0},

@@ -40,6 +40,7 @@ int16_t route_open_all(struct request *request);
 
 int16_t measure_code_query(struct request *request);
 int16_t measure_rail_query(struct request *request);
+int16_t measure_trail_query(struct request *request);
 
 int16_t trip_limit_command(struct request *request);
 int16_t trip_limit_query(struct request *request);

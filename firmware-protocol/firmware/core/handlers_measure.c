@@ -2,7 +2,12 @@
 #include "errors.h"
 #include "handlers.h"
 #include "parameter.h"
+#include "report.h"
 #include "scan.h"
+
+/* A scan number of five digits, and a comma and four digits a code. */
+_Static_assert(FRAME_HEAD + 5 + TRAIL_SCANS * 5 + FRAME_TAIL <= LINE_LENGTH_MAX,
+               "a whole trail fits one line");
 
 static uint8_t channel_count;
 
@@ -58,6 +63,25 @@ int16_t measure_rail_query(struct request *request) {
     for (uint8_t i = 0; i < RAIL_CHANNELS; i++) {
         text_char(request->answer, ',');
         text_unsigned(request->answer, scan.codes[i]);
+    }
+    return ERROR_NO_ERROR;
+}
+
+int16_t measure_trail_query(struct request *request) {
+    uint16_t channel;
+    int16_t error = parameter_number(&request->at, (struct range){1, RAIL_CHANNELS}, &channel);
+    if (error == ERROR_NO_ERROR) {
+        error = parameter_end(&request->at);
+    }
+    if (error != ERROR_NO_ERROR) {
+        return error;
+    }
+    struct scan_trail trail;
+    scan_trail((uint8_t)channel, &trail);
+    text_unsigned(request->answer, (uint16_t)trail.number);
+    for (uint8_t i = 0; i < trail.count; i++) {
+        text_char(request->answer, ',');
+        text_unsigned(request->answer, trail.codes[i]);
     }
     return ERROR_NO_ERROR;
 }

@@ -4,11 +4,14 @@
 
 #define MULTIPLEXER_INPUTS 8
 #define PIN_MULTIPLEXER_A 6
+#define TRAIL_MASK (TRAIL_SCANS - 1)
 
 _Static_assert(RAIL_CHANNELS + 2 * MULTIPLEXER_INPUTS == CHANNEL_COUNT, "two multiplexers");
 _Static_assert((uint32_t)TRAIN_SAMPLES_MAX * CODE_MAX <= UINT16_MAX, "a sum fits 16 bits");
 _Static_assert(SCAN_PERIOD_MS * 1000L + 2 * 104 <= 4000, "each rail channel at least every 4 ms");
 _Static_assert(2 * RAIL_CHANNELS * 104L < SCAN_PERIOD_MS * 1000L, "a scan ends before the next");
+
+_Static_assert((TRAIL_SCANS & TRAIL_MASK) == 0, "a scan number finds its place by a mask");
 
 enum customer { CUSTOMER_NONE, CUSTOMER_SCAN, CUSTOMER_TRAIN };
 
@@ -20,6 +23,7 @@ static struct {
     uint8_t rail;
     uint16_t building[RAIL_CHANNELS];
     struct rail_scan newest;
+    uint16_t trail[TRAIL_SCANS][RAIL_CHANNELS]; /* scan n at n modulo TRAIL_SCANS */
 } converter;
 
 static struct {
@@ -82,10 +86,10 @@ static bool take_rail(uint16_t code) {
         hal_converter_change(converter.rail);
         return false;
     }
+    uint16_t *kept = converter.trail[++converter.newest.number & TRAIL_MASK];
     for (uint8_t i = 0; i < RAIL_CHANNELS; i++) {
-        converter.newest.codes[i] = converter.building[i];
+        converter.newest.codes[i] = kept[i] = converter.building[i];
     }
-    converter.newest.number++;
     begin_next();
     return true;
 }
@@ -137,6 +141,19 @@ uint16_t scan_code(uint8_t channel) {
     uint16_t code = converter.newest.codes[channel - 1];
     hal_unlock();
     return code;
+}
+
+void scan_trail(uint8_t channel, struct scan_trail *trail) {
+    hal_lock();
+    uint32_t number = converter.newest.number;
+    uint8_t count = number < TRAIL_SCANS ? (uint8_t)number : TRAIL_SCANS;
+    uint8_t place = (uint8_t)number - count;
+    for (uint8_t i = 0; i < count; i++) {
+        trail->codes[i] = converter.trail[++place & TRAIL_MASK][channel - 1];
+    }
+    hal_unlock();
+    trail->number = number;
+    trail->count = count;
 }
 
 void train_start(const uint8_t *channels, uint8_t count, uint8_t samples) {

@@ -20,12 +20,22 @@
  * even when a scan has to wait for two conversions of a train. */
 #define SCAN_PERIOD_MS 3
 
+/* Scans kept of every rail channel, a power of two; MEAS:RAIL:TRA? answers all of one channel. */
+#define TRAIL_SCANS 16
+
 #define TRAIN_CHANNELS_MAX 5
 #define TRAIN_SAMPLES_MAX 64
 
 struct rail_scan {
     uint32_t number; /* counts complete scans since reset; the wire shows it modulo 65536 */
     uint16_t codes[RAIL_CHANNELS];
+};
+
+/* Codes of one rail channel in the newest scans, oldest first; fewer just after a reset. */
+struct scan_trail {
+    uint32_t number; /* of the newest */
+    uint8_t count;
+    uint16_t codes[TRAIL_SCANS];
 };
 
 struct train_result {
@@ -45,6 +55,8 @@ bool scan_is_newer(uint32_t number);
 void scan_newest(struct rail_scan *scan);
 /* Newest code of rail channel 1..6. */
 uint16_t scan_code(uint8_t channel);
+/* The newest scans of rail channel 1..6. */
+void scan_trail(uint8_t channel, struct scan_trail *trail);
 
 /* channels are 1..CHANNEL_COUNT; a train must not be running. */
 void train_start(const uint8_t *channels, uint8_t count, uint8_t samples);

@@ -31,6 +31,7 @@ static const char *const words[] = {
     "4,300,500",  "4,0,1023",    "ON",           "OFF",           "248,80",      "1,",
     "64,",        "1e9",         "-1",           ";",             ":",           "|",
     "SYST:WIR?",  "VERS?",       "400,(@22:18)", "\x7F",          "(@4,5)",      "#HF8,#B1111000",
+    "MEAS:RAIL:TRA? ",
 };
 
 #define WORD_COUNT (sizeof words / sizeof words[0])

@@ -26,6 +26,41 @@ static void scans_alone(void) {
     CHECK_EQUAL(fake.repeats, 0);
 }
 
+static void one_scan(uint16_t base) {
+    uint16_t codes[RAIL_CHANNELS];
+    for (uint8_t i = 0; i < RAIL_CHANNELS; i++) {
+        codes[i] = (uint16_t)(base + i);
+    }
+    fake_scan(codes);
+}
+
+/* Oldest first, as many as there have been, then always the newest TRAIL_SCANS. */
+static void keeps_a_trail_of_every_rail_channel(void) {
+    struct scan_trail trail;
+    fake_reset();
+    scan_init();
+    scan_trail(1, &trail);
+    CHECK_EQUAL(trail.number, 0);
+    CHECK_EQUAL(trail.count, 0);
+    for (uint16_t n = 1; n <= 3; n++) {
+        one_scan((uint16_t)(10 * n));
+    }
+    scan_trail(1, &trail);
+    CHECK_EQUAL(trail.number, 3);
+    CHECK_EQUAL(trail.count, 3);
+    CHECK_EQUAL(trail.codes[0], 10);
+    CHECK_EQUAL(trail.codes[2], 30);
+    for (uint16_t n = 4; n <= 41; n++) {
+        one_scan((uint16_t)(10 * n));
+    }
+    scan_trail(CHANNEL_PLATE_BOARD, &trail);
+    CHECK_EQUAL(trail.number, 41);
+    CHECK_EQUAL(trail.count, 16);
+    for (uint8_t i = 0; i < 16; i++) {
+        CHECK_EQUAL(trail.codes[i], 10 * (26 + i) + 5);
+    }
+}
+
 /* A train of 64 samples on 5 channels with ticks in step with 104 us conversions. */
 static void trains_do_not_hold_up_scans(void) {
     fake_reset();
@@ -96,6 +131,7 @@ static void train_comes_back_by_a_channel_change(void) {
 
 int main(void) {
     scans_alone();
+    keeps_a_trail_of_every_rail_channel();
     trains_do_not_hold_up_scans();
     train_comes_back_by_a_channel_change();
     return check_end("scan");
