@@ -29,6 +29,17 @@ export interface RailScan {
   readonly codes: Readonly<Record<string, number>>;
 }
 
+/** What one rail channel read in the controller's newest scans. */
+export interface RailTrail {
+  /** Scan counter of the newest, modulo 65536; each code before it is one scan older. */
+  readonly scan: number;
+  /** Codes 0..1023, oldest first; 16, fewer just after a reset. */
+  readonly codes: readonly number[];
+}
+
+/** The controller scans its rail channels this often, ms (firmware-protocol/PROTOCOL.md, 7). */
+export const SCAN_PERIOD_MS = 3;
+
 /** Limits in codes; a trip fires outside low..high. */
 export interface TripLimit {
   readonly channel: string;
@@ -61,6 +72,12 @@ export interface Bench {
   read(channels: readonly string[], samples: number): Promise<RawReading[]>;
   /** Latest complete rail scan. */
   scanRails(): Promise<RailScan>;
+  /**
+   * The newest scans of one rail channel (`plate.board`), kept by the controller at its own pace, so
+   * that a quick fall is seen whole over a slow link. Rejects with `refused`, number -113, when the
+   * controller's firmware is older than this query.
+   */
+  railTrail(channel: string): Promise<RailTrail>;
   setTripLimits(limits: readonly TripLimit[]): Promise<void>;
   armTrips(armed: boolean): Promise<void>;
   clearTrip(): Promise<void>;

@@ -6,13 +6,21 @@ import type {
   BenchEvent,
   ControllerIdentity,
   RailScan,
+  RailTrail,
   RawReading,
   TripLimit,
 } from "./bench.ts";
 import { BenchError, isBenchError } from "./bench-error.ts";
 import { type ControllerLink, type LinkCounters, REPLY_DEADLINE_MS } from "./controller-link.ts";
 import type { ControllerWatch } from "./controller-watch.ts";
-import { type CapabilityAnswer, CODE_MAX, readCodes, readRailScan, readStates } from "./replies.ts";
+import {
+  type CapabilityAnswer,
+  CODE_MAX,
+  readCodes,
+  readRailScan,
+  readRailTrail,
+  readStates,
+} from "./replies.ts";
 import { applySetting, expectOk, queryAs } from "./setting.ts";
 import type { ControllerWiring, WiredRail } from "./wiring.ts";
 
@@ -136,6 +144,15 @@ export class WiredControllerBench implements ControllerBench {
         this.#railChannels.map(([name, number]) => [name, codes[number - 1] ?? 0]),
       ),
     };
+  }
+
+  async railTrail(channel: string): Promise<RailTrail> {
+    const found = this.#railChannels.find(([name]) => name === channel);
+    if (found === undefined) {
+      throw new BenchError("unknown-name", { kind: "channel", name: channel });
+    }
+    const asked = { body: `MEAS:RAIL:TRA? ${found[1]}`, urgency: "heartbeat" } as const;
+    return await queryAs(this.#link, asked, readRailTrail);
   }
 
   async setTripLimits(limits: readonly TripLimit[]): Promise<void> {

@@ -3,6 +3,8 @@ import type { RawReading } from "./bench.ts";
 
 /** Highest code of a 10-bit converter. */
 export const CODE_MAX = 1023;
+/** More codes than this with their scan number do not fit a line of 96 bytes. */
+const TRAIL_SCANS_MAX = 16;
 
 export interface IdentityAnswer {
   readonly maker: string;
@@ -102,6 +104,13 @@ export function readCapability(answer: string): CapabilityAnswer | null {
 export function readRailScan(answer: string): { scan: number; codes: number[] } | null {
   const [scan, ...codes] = readNumbers(answer) ?? [];
   if (scan === undefined || scan > 0xffff || codes.length !== 6) return null;
+  return codes.every((code) => code <= CODE_MAX) ? { scan, codes } : null;
+}
+
+/** `scan` and the codes of one rail channel, oldest first; none before the first scan. */
+export function readRailTrail(answer: string): { scan: number; codes: number[] } | null {
+  const [scan, ...codes] = readNumbers(answer) ?? [];
+  if (scan === undefined || scan > 0xffff || codes.length > TRAIL_SCANS_MAX) return null;
   return codes.every((code) => code <= CODE_MAX) ? { scan, codes } : null;
 }
 

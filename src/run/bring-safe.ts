@@ -14,7 +14,7 @@ import { voltsPerCode } from "../measure/divider.ts";
 import { within } from "./deadline.ts";
 import { type FallFinding, judgeFall } from "./fall-proof.ts";
 import { releasedLevels } from "./line-book.ts";
-import { understandScan } from "./look.ts";
+import { understandScan, understandTrail } from "./look.ts";
 import type { RailBook } from "./rail-book.ts";
 import type { RunParts } from "./run-parts.ts";
 import {
@@ -92,6 +92,7 @@ class Descent {
   readonly #parts: SafeParts;
   readonly #told = new Set<string>();
   #linkGone = false;
+  #hasTrail = true;
   #lastScan: number | null = null;
   #fedMs = Number.NEGATIVE_INFINITY;
   #stopAsked = false;
@@ -139,7 +140,7 @@ class Descent {
     let lead: FallFinding | null = null;
     while (true) {
       const lookedMs = clock.nowMs();
-      await this.#scan();
+      await this.#look(rail);
       finding = judgeFall(rails.trail(rail.rail), rail, stepV);
       if (finding.kind === "verified") {
         const tookMs = Math.max(0, Math.round(finding.atMs - orderedMs));
@@ -180,6 +181,20 @@ class Descent {
     if (await this.#try("disarming the trips", () => bench.armTrips(false))) {
       scribe.write({ kind: "trips-armed", armed: false });
     }
+  }
+
+  /**
+   * What the controller kept of the fall since the last look, so that over a slow link none of it is
+   * missed; then a scan of every rail, for others may fall too. A trail that fails is not asked for
+   * again: scans alone follow the fall.
+   */
+  async #look(rail: PlannedRail): Promise<void> {
+    if (this.#hasTrail) {
+      this.#hasTrail = await this.#try("the trail of a rail", async () => {
+        understandTrail(await this.#parts.bench.railTrail(rail.boardChannel), rail, this.#parts);
+      });
+    }
+    await this.#scan();
   }
 
   /**
@@ -245,7 +260,12 @@ function isLinkGone(error: unknown): boolean {
   );
 }
 
-/** A scan fed a moment ago by supervision is refused (106); that is no news. */
+/**
+ * A scan fed a moment ago by supervision is refused (106), and a firmware that keeps no trail does
+ * not know the query (-113); neither is news.
+ */
 function isRoutineRefusal(error: unknown): boolean {
-  return isBenchError(error) && error.code === "refused" && error.facts.number === 106;
+  return (
+    isBenchError(error) && error.code === "refused" && [106, -113].includes(error.facts.number)
+  );
 }

@@ -1,5 +1,5 @@
 /** Reading channels: codes from the bench, volts by src/measure, leads proved on the way. */
-import type { RailScan, RawReading } from "../bench/bench.ts";
+import type { RailScan, RailTrail, RawReading } from "../bench/bench.ts";
 import type { ChannelReading } from "../events/events.ts";
 import type { PlannedRail } from "../events/plan.ts";
 import { noReading, singleCode, toReading } from "../measure/reading.ts";
@@ -15,14 +15,14 @@ export type Eyes = Pick<RunParts, "plan" | "bench" | "clock" | "leads" | "passin
  * Turn codes into a reading, learn from it whether the lead is proved, keep it for the watch, and a
  * board side's for the proof of its fall.
  */
-function understand(raw: RawReading, eyes: Eyes): ChannelReading {
+function understand(raw: RawReading, eyes: Eyes, scan: number | null = null): ChannelReading {
   const channel = channelNamed(raw.channel, eyes.plan);
   const reading = toReading(raw, channel, eyes.leads.isProved(channel.name));
   eyes.leads.learn(reading, channel);
   eyes.passing.set(channel.name, reading);
   const { reads } = channel;
   if (reads.kind === "rail" && reads.at === "board") {
-    eyes.rails.noteBoard(reads.rail, reading.volts, eyes.clock.nowMs());
+    eyes.rails.noteBoard(reads.rail, reading.volts, eyes.clock.nowMs(), scan);
   }
   return reading;
 }
@@ -59,13 +59,25 @@ export interface RailLook {
 export function understandScan(scan: RailScan, eyes: Eyes): RailLook[] {
   const readingOf = (name: string): ChannelReading => {
     const code = scan.codes[name];
-    return code === undefined ? noReading(name, "torn") : understand(singleCode(name, code), eyes);
+    return code === undefined
+      ? noReading(name, "torn")
+      : understand(singleCode(name, code), eyes, scan.scan);
   };
   return eyes.plan.rails.map((rail) => ({
     rail,
     source: readingOf(rail.sourceChannel),
     board: readingOf(rail.boardChannel),
   }));
+}
+
+/** Turn the controller's trail of a rail's board side into points for the proof of its fall. */
+export function understandTrail({ scan, codes }: RailTrail, rail: PlannedRail, eyes: Eyes): void {
+  const channel = channelNamed(rail.boardChannel, eyes.plan);
+  const isProved = eyes.leads.isProved(channel.name);
+  const volts = codes.map(
+    (code) => toReading(singleCode(channel.name, code), channel, isProved).volts,
+  );
+  eyes.rails.noteTrail(rail.rail, { scan, volts }, eyes.clock.nowMs());
 }
 
 /** "12.61 V", or why there are none. */

@@ -2,6 +2,7 @@
  * What this run has done to each rail and what its board side has shown since: the ground on which
  * supervision checks a rail and on which a fall counts as proved.
  */
+import { SCAN_PERIOD_MS } from "../bench/bench.ts";
 import type { RailName } from "../events/levels.ts";
 import type { Plan, PlannedRail } from "../events/plan.ts";
 
@@ -20,10 +21,27 @@ interface RailPage {
   orderedOffMs: number | null;
   /** From the last reading inside the window, or above it later, on; empty until there was one. */
   trail: TrailPoint[];
+  /** The last reading taken, and the scan it came from where it came from one. */
+  last: { readonly atMs: number; readonly scan: number | null } | null;
+}
+
+/** One rail's board side in consecutive scans of the controller. */
+export interface ScannedVolts {
+  /** Number of the newest scan, modulo 65536. */
+  readonly scan: number;
+  /** Signed volts, oldest first; null where a scan gave no reading. */
+  readonly volts: readonly (number | null)[];
 }
 
 /** A slow bias followed every 10 ms for its longest fall stays far below this. */
 const TRAIL_POINTS_MAX = 8192;
+/** A scan this far behind the last one is late; further behind, the controller began to count anew. */
+const LATE_SCANS_MAX = 64;
+/**
+ * How late an answer comes varies with the link, so that scans seem closer together than they were.
+ * Points nearer than this fraction of the scan period would make a fall look steeper than a rail's.
+ */
+const SPACING_FRACTION_MIN = 0.5;
 
 export class RailBook {
   readonly #plan: Plan;
@@ -32,7 +50,13 @@ export class RailBook {
   constructor(plan: Plan) {
     this.#plan = plan;
     for (const { rail } of plan.rails) {
-      this.#pages.set(rail, { state: "off", orderedOnMs: null, orderedOffMs: null, trail: [] });
+      this.#pages.set(rail, {
+        state: "off",
+        orderedOnMs: null,
+        orderedOffMs: null,
+        trail: [],
+        last: null,
+      });
     }
   }
 
@@ -80,11 +104,17 @@ export class RailBook {
     });
   }
 
-  /** Take a board-side reading into the trail. */
-  noteBoard(name: RailName, volts: number | null, atMs: number): void {
+  /**
+   * Take a board-side reading into the trail.
+   *
+   * @param scan number of the scan it comes from; one that was taken before is no second reading
+   */
+  noteBoard(name: RailName, volts: number | null, atMs: number, scan: number | null = null): void {
     const rail = this.#plan.rails.find((one) => one.rail === name);
     if (rail === undefined) return;
     this.#change(name, (page) => {
+      if (scan !== null && scansSince(page.last?.scan ?? null, scan) === 0) return;
+      page.last = { atMs, scan };
       const inside = volts !== null && isInWindow(volts, rail) && page.state !== "off";
       // A rail that had been good and ran away upwards falls from where it got to.
       const above = volts !== null && isAboveWindow(volts, rail) && page.trail.length > 0;
@@ -93,6 +123,25 @@ export class RailBook {
         page.trail.push({ atMs, volts });
       }
     });
+  }
+
+  /**
+   * Take from the controller's own trail what is newer than the last reading, each at its own time:
+   * the newest at `atMs`, each one before it a scan period earlier, closer together where the link
+   * has left less room. Where it has left too little, all wait for the next trail.
+   */
+  noteTrail(name: RailName, { scan, volts }: ScannedVolts, atMs: number): void {
+    const last = this.#pages.get(name)?.last ?? null;
+    const roomMs = last === null ? Number.POSITIVE_INFINITY : atMs - last.atMs;
+    const scans = scansSince(last?.scan ?? null, scan) ?? Math.floor(roomMs / SCAN_PERIOD_MS);
+    const count = Math.min(volts.length, scans);
+    if (count === 0) return;
+    const spacingMs = Math.min(SCAN_PERIOD_MS, roomMs / count);
+    if (spacingMs < SCAN_PERIOD_MS * SPACING_FRACTION_MIN) return;
+    for (let back = count - 1; back >= 0; back -= 1) {
+      const point = volts[volts.length - 1 - back] ?? null;
+      this.noteBoard(name, point, atMs - back * spacingMs, (scan - back) & 0xffff);
+    }
   }
 
   /** From the last reading inside the window on; empty when the rail never read inside it. */
@@ -104,6 +153,12 @@ export class RailBook {
     const page = this.#pages.get(rail);
     if (page !== undefined) change(page);
   }
+}
+
+/** Scans from `last` to `scan`, modulo 65536; 0 for one that is not newer; null when not known. */
+function scansSince(last: number | null, scan: number): number | null {
+  if (last === null) return null;
+  return ((last - scan) & 0xffff) <= LATE_SCANS_MAX ? 0 : (scan - last) & 0xffff;
 }
 
 export function isInWindow(volts: number, rail: PlannedRail): boolean {

@@ -55,6 +55,20 @@ describe("controller bench, commands", () => {
     });
   });
 
+  it("asks for the trail of a rail channel by its number, oldest code first", async () => {
+    const { clock, bench, executed } = await connectedRig();
+    const { scan, codes } = await resultOf(clock, bench.railTrail("plate.board"));
+    expect(scan).toBeLessThanOrEqual(65_535);
+    // Channel 6 of the scripted controller stands at 100 + 6 * 7.
+    expect(codes).toEqual([139, 140, 141, 142]);
+    expect(executed()).toEqual(["MEAS:RAIL:TRA? 6"]);
+  });
+
+  it("has no trail of a channel that is no rail's", async () => {
+    const { bench } = await connectedRig();
+    await expect(bench.railTrail("Q")).rejects.toMatchObject({ code: "unknown-name" });
+  });
+
   it("sets limits, arms, clears and sets the fallen code", async () => {
     const { clock, bench, executed } = await connectedRig();
     await resultOf(clock, bench.setTripLimits([{ channel: "bias.board", low: 200, high: 400 }]));

@@ -98,6 +98,11 @@ export class ControllerModel {
         return list.map((output) => (this.outputs >> (output - 1)) & 1).join(",");
       case "MEAS:RAIL?":
         return [this.#scan(atMs), ...[1, 2, 3, 4, 5, 6].map(ControllerModel.code)].join(",");
+      case "MEAS:RAIL:TRA?": {
+        // Each code one above the one before, the newest the channel's own.
+        const newest = ControllerModel.code(Number(rest));
+        return [this.#scan(atMs), ...[3, 2, 1, 0].map((back) => newest - back)].join(",");
+      }
       case "MEAS:CODE?":
         return readingAnswer(Number.parseInt(rest, 10), list);
       default:

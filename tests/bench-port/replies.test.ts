@@ -6,6 +6,7 @@ import {
   readIdentity,
   readPush,
   readRailScan,
+  readRailTrail,
   readStates,
   readTripState,
 } from "../../src/bench/replies.ts";
@@ -24,6 +25,8 @@ describe("replies", () => {
       scan: 65_535,
       codes: [0, 1, 2, 3, 4, 1023],
     });
+    expect(readRailTrail("3,7,8,1023")).toEqual({ scan: 3, codes: [7, 8, 1023] });
+    expect(readRailTrail("0")).toEqual({ scan: 0, codes: [] });
     expect(readTripState("0")).toBe("none");
     expect(readTripState("4,512,99")).toEqual({ kind: "trip", channel: 4, code: 512, atMs: 99 });
     expect(readStates("1,0", 2)).toEqual([true, false]);
@@ -61,6 +64,13 @@ describe("replies", () => {
   ])("reads no scan from %j", (text) => {
     expect(readRailScan(text)).toBeNull();
   });
+
+  it.each(["", "65536,1", "1,1024", "1,-2", "1,", `1${",5".repeat(17)}`])(
+    "reads no trail from %j",
+    (text) => {
+      expect(readRailTrail(text)).toBeNull();
+    },
+  );
 
   it.each(["", "BOOT 1,0.1.0,POR", "TRIP 1,2", "TRIP 1,2,3,4", "DEAD", "DEAD 1,2", "HELLO 1"])(
     "reads no pushed line from %j",

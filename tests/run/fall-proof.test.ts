@@ -152,3 +152,77 @@ describe("RailBook", () => {
     expect(book.everOn("heater")).toBe(true);
   });
 });
+
+describe("RailBook.noteTrail(rail, trail, atMs)", () => {
+  /** A book with plate on and 48 V read at 100 ms, from scan `scan`. */
+  function bookAt(scan: number | null): RailBook {
+    const book = new RailBook(plan);
+    book.orderOn("plate", 0);
+    book.noteBoard("plate", 48, 100, scan);
+    return book;
+  }
+
+  it("takes what is newer than the last scan, each 3 ms after the one before", () => {
+    const book = bookAt(20);
+    book.noteTrail("plate", { scan: 23, volts: [47, 48, 44, 42, 40] }, 109);
+    expect(book.trail("plate")).toEqual([
+      { atMs: 100, volts: 48 },
+      { atMs: 103, volts: 44 },
+      { atMs: 106, volts: 42 },
+      { atMs: 109, volts: 40 },
+    ]);
+  });
+
+  it("takes each scan once, from a trail or by itself", () => {
+    const book = bookAt(20);
+    book.noteTrail("plate", { scan: 22, volts: [48, 44, 42] }, 106);
+    book.noteBoard("plate", 42, 107, 22);
+    book.noteTrail("plate", { scan: 22, volts: [48, 44, 42] }, 108);
+    book.noteTrail("plate", { scan: 23, volts: [44, 42, 40] }, 111);
+    expect(book.trail("plate").map(({ volts }) => volts)).toEqual([48, 44, 42, 40]);
+  });
+
+  it("goes on where the scan counter begins anew at 65536", () => {
+    const book = bookAt(65_534);
+    book.noteTrail("plate", { scan: 1, volts: [48, 44, 42, 40] }, 109);
+    expect(book.trail("plate").map(({ volts }) => volts)).toEqual([48, 44, 42, 40]);
+    book.noteBoard("plate", 38, 112, 2);
+    expect(book.trail("plate")).toHaveLength(5);
+  });
+
+  it("leaves out the time before the last reading where that came from no scan", () => {
+    const book = bookAt(null);
+    book.noteTrail("plate", { scan: 23, volts: [48, 46, 44, 42, 40] }, 107);
+    expect(book.trail("plate")).toEqual([
+      { atMs: 100, volts: 48 },
+      { atMs: 104, volts: 42 },
+      { atMs: 107, volts: 40 },
+    ]);
+  });
+
+  it("draws points together when the answer before was late, so that time never runs back", () => {
+    const book = bookAt(20);
+    book.noteTrail("plate", { scan: 24, volts: [44, 42, 40, 38] }, 108);
+    expect(book.trail("plate").map(({ atMs }) => atMs)).toEqual([100, 102, 104, 106, 108]);
+  });
+
+  it("waits with points that would stand closer than 1.5 ms", () => {
+    const book = bookAt(20);
+    book.noteTrail("plate", { scan: 24, volts: [44, 42, 40, 38] }, 105);
+    expect(book.trail("plate")).toHaveLength(1);
+    book.noteTrail("plate", { scan: 25, volts: [44, 42, 40, 38, 36] }, 108);
+    expect(book.trail("plate")).toHaveLength(6);
+  });
+
+  it("goes on after a reset of the controller, whose scans count from 0", () => {
+    const book = bookAt(5000);
+    book.noteTrail("plate", { scan: 2, volts: [44, 42] }, 180);
+    expect(book.trail("plate").map(({ atMs }) => atMs)).toEqual([100, 177, 180]);
+  });
+
+  it("takes nothing from a controller that has not scanned yet", () => {
+    const book = bookAt(20);
+    book.noteTrail("plate", { scan: 0, volts: [] }, 180);
+    expect(book.trail("plate")).toHaveLength(1);
+  });
+});

@@ -5,7 +5,7 @@ import type { Plan } from "../../src/events/plan.ts";
 import { type RunEnd, type RunHandle, type RunOptions, startRun } from "../../src/run/start-run.ts";
 import { latchPlan } from "./latch-plan.ts";
 import { MemoryJournal } from "./memory-journal.ts";
-import { type BoardScript, ScriptedBench } from "./scripted-bench.ts";
+import { type BoardScript, type LinkScript, ScriptedBench } from "./scripted-bench.ts";
 
 export interface Rehearsal {
   readonly clock: VirtualClock;
@@ -18,14 +18,15 @@ export interface Rehearsal {
 export interface RehearsalOptions {
   readonly plan?: Plan;
   readonly board?: Partial<BoardScript>;
+  readonly link?: Partial<LinkScript>;
   readonly prepare?: (parts: Omit<Rehearsal, "run">) => void;
   readonly options?: Partial<RunOptions>;
 }
 
 export function rehearse(given: RehearsalOptions = {}): Rehearsal {
-  const { plan = latchPlan(), board = {}, options = {} } = given;
+  const { plan = latchPlan(), board = {}, link = {}, options = {} } = given;
   const clock = createVirtualClock();
-  const bench = new ScriptedBench({ plan, clock, board });
+  const bench = new ScriptedBench({ plan, clock, board, link });
   const journal = new MemoryJournal(clock);
   given.prepare?.({ clock, bench, journal, plan });
   const run = startRun({

@@ -3,7 +3,15 @@
  * rules the controller keeps by itself. It stands on a virtual clock, keeps its own log of true rail
  * volts, and does what a script tells it to at a moment of time.
  */
-import type { Bench, BenchEvent, RailScan, RawReading, TripLimit } from "../../src/bench/bench.ts";
+import {
+  type Bench,
+  type BenchEvent,
+  type RailScan,
+  type RailTrail,
+  type RawReading,
+  SCAN_PERIOD_MS,
+  type TripLimit,
+} from "../../src/bench/bench.ts";
 import { BenchError } from "../../src/bench/bench-error.ts";
 import type { Clock } from "../../src/clock/clock.ts";
 import type { DrivenLevel, RailName } from "../../src/events/levels.ts";
@@ -23,6 +31,20 @@ export interface BoardScript {
   /** Time constants of the rails' fall, ms. */
   readonly fallMs: Readonly<Record<RailName, number>>;
 }
+
+export interface LinkScript {
+  /** From a request to its answer, ms; what is asked happens and is read at its end. */
+  readonly exchangeMs: number;
+  /** The controller knows the query for a trail. */
+  readonly hasTrail: boolean;
+  /** Number of the scan at time 0. */
+  readonly firstScan: number;
+}
+
+const quick: LinkScript = { exchangeMs: 1, hasTrail: true, firstScan: 0 };
+
+/** Scans the controller keeps. */
+const TRAIL_SCANS = 16;
 
 const healthy: BoardScript = {
   warmAfterMs: 1300,
@@ -49,6 +71,7 @@ export interface ScriptedOptions {
   readonly plan: Plan;
   readonly clock: Clock;
   readonly board?: Partial<BoardScript>;
+  readonly link?: Partial<LinkScript>;
 }
 
 /** What can go wrong, by name; set at the start or by `at`. */
@@ -91,6 +114,9 @@ export class ScriptedBench implements Bench {
   readonly #plan: Plan;
   readonly #clock: Clock;
   readonly #board: BoardScript;
+  readonly #link: LinkScript;
+  /** The newest scans, oldest first; kept from the first switching off on. */
+  readonly #kept: RailScan[] = [];
   readonly #rails = new Map<RailName, RailState>();
   readonly #lines = new Map<string, DrivenLevel>();
   readonly #limits = new Map<string, TripLimit>();
@@ -100,15 +126,17 @@ export class ScriptedBench implements Bench {
   #armed = false;
   #latched: "trip" | "dead-man" | null = null;
   #linkLost = false;
-  #scan = 0;
   #lastFed = -1;
   #deadMan: unknown = null;
   #isWatching = false;
+  #isKeeping = false;
+  #scannedMs = 0;
 
-  constructor({ plan, clock, board = {} }: ScriptedOptions) {
+  constructor({ plan, clock, board = {}, link = {} }: ScriptedOptions) {
     this.#plan = plan;
     this.#clock = clock;
     this.#board = { ...healthy, ...board };
+    this.#link = { ...quick, ...link };
     for (const { rail } of plan.rails) {
       this.#rails.set(rail, { on: false, fromV: 0, toV: 0, sinceMs: 0, tauMs: 1 });
     }
@@ -189,12 +217,15 @@ export class ScriptedBench implements Bench {
 
   async scanRails(): Promise<RailScan> {
     await this.#request("scanRails", null);
-    if (!this.mishaps.scanFrozen) this.#scan = (this.#scan + 25) % 65536;
-    const names = this.#plan.rails.flatMap((rail) => [rail.sourceChannel, rail.boardChannel]);
-    return {
-      scan: this.#scan,
-      codes: Object.fromEntries(names.map((name) => [name, this.#code(name)])),
-    };
+    return this.#scan();
+  }
+
+  async railTrail(channel: string): Promise<RailTrail> {
+    await this.#request("railTrail", null);
+    if (!this.#link.hasTrail) throw refused("MEAS:RAIL:TRA?", -113, "Undefined header");
+    const newest = this.#kept.at(-1);
+    if (newest === undefined) return { scan: this.#scan().scan, codes: [] };
+    return { scan: newest.scan, codes: this.#kept.map(({ codes }) => codes[channel] ?? 0) };
   }
 
   async setTripLimits(limits: readonly TripLimit[]): Promise<void> {
@@ -251,7 +282,7 @@ export class ScriptedBench implements Bench {
     if (this.#linkLost)
       throw new BenchError("link-lost", { port: "scripted", reason: "cable pulled" });
     if (this.mishaps.hung.has(method)) await new Promise(() => undefined);
-    await this.#clock.delay(1);
+    await this.#clock.delay(this.#link.exchangeMs);
     this.#checkTrips();
     if (this.#linkLost)
       throw new BenchError("link-lost", { port: "scripted", reason: "cable pulled" });
@@ -276,6 +307,7 @@ export class ScriptedBench implements Bench {
     if (state === undefined) return;
     if (rail === "heater") this.#heaterOnMs = on ? this.#clock.nowMs() : null;
     state.on = on;
+    if (!on) this.#keepScans();
     const nominalV = this.#plan.rails.find((one) => one.rail === rail)?.nominalV ?? 0;
     const supplyV = this.mishaps.supplyV.get(rail) ?? nominalV;
     this.#move(rail, on ? supplyV : 0, on ? 15 : this.#board.fallMs[rail]);
@@ -344,6 +376,27 @@ export class ScriptedBench implements Bench {
       this.#clock.setTimeout(look, RULE_CHECK_MS);
     };
     look();
+  }
+
+  #scan(): RailScan {
+    if (!this.mishaps.scanFrozen) this.#scannedMs = this.#clock.nowMs();
+    const scans = Math.floor(this.#scannedMs / SCAN_PERIOD_MS);
+    const names = this.#plan.rails.flatMap((rail) => [rail.sourceChannel, rail.boardChannel]);
+    return {
+      scan: (this.#link.firstScan + scans) % 65536,
+      codes: Object.fromEntries(names.map((name) => [name, this.#code(name)])),
+    };
+  }
+
+  #keepScans(): void {
+    if (this.#isKeeping) return;
+    this.#isKeeping = true;
+    const keep = (): void => {
+      if (!this.mishaps.scanFrozen) this.#kept.push(this.#scan());
+      if (this.#kept.length > TRAIL_SCANS) this.#kept.shift();
+      this.#clock.setTimeout(keep, SCAN_PERIOD_MS);
+    };
+    keep();
   }
 
   /** Judged from the true volts: the host's own words are not believed. */
