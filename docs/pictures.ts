@@ -1,0 +1,113 @@
+/**
+ * Draw the README's pictures from a run made here and now: the shipped latch is proved on the
+ * emulated bench, its journal folded again, and the screen's own renderer asked for the text.
+ *
+ *   node --import tsx docs/pictures.ts      writes screen.svg and verdict.svg beside this file
+ */
+import { execFileSync } from "node:child_process";
+import { mkdtempSync, readdirSync, rmSync, writeFileSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { join, resolve } from "node:path";
+import { renderToString } from "ink";
+import { createElement } from "react";
+import { closingWords } from "../src/commands/prove/closing-words.ts";
+import { foldEvent, initialSnapshot } from "../src/journal/fold.ts";
+import { readJournal } from "../src/journal/read-journal.ts";
+import type { RunSnapshot } from "../src/journal/snapshot.ts";
+import { lastPicture } from "../src/screen/render-screen.tsx";
+import { Screen } from "../src/screen/screen.tsx";
+import { viewModel } from "../src/screen/view-model.ts";
+
+const COLUMNS = 104;
+const ROWS = 31;
+const CELL_WIDTH_PX = 8.4;
+const CELL_HEIGHT_PX = 18;
+const BORDER_PX = 16;
+/** The moment of the first picture: half of the long hold is over. */
+const HOLD_SHOWN_MS = 60_000;
+
+const root = resolve(import.meta.dirname, "..");
+
+interface Moments {
+  readonly holding: RunSnapshot;
+  readonly ended: RunSnapshot;
+  readonly runFolder: string;
+}
+
+/** Prove the latch as a person does, and look at two moments of its journal. */
+function provedLatch(): Moments {
+  const runs = mkdtempSync(join(tmpdir(), "holdfast-pictures-"));
+  const program = ["--import", "tsx", "src/main.ts", "prove", "--plain", "--unit", "LV-12"];
+  try {
+    execFileSync(process.execPath, [...program, "--runs", runs], { cwd: root, stdio: "ignore" });
+    const [runFolder] = readdirSync(runs);
+    if (runFolder === undefined) throw new Error(`expected the folder of one run in ${runs}`);
+    let ended = initialSnapshot();
+    let holding: RunSnapshot | null = null;
+    for (const entry of readJournal(join(runs, runFolder, "journal.ndjson")).entries) {
+      ended = foldEvent(ended, entry);
+      if (holding === null && (ended.hold?.elapsedMs ?? 0) >= HOLD_SHOWN_MS) holding = ended;
+    }
+    if (holding === null) throw new Error("expected a hold of a minute or more in the latch's run");
+    return { holding, ended, runFolder };
+  } finally {
+    rmSync(runs, { recursive: true });
+  }
+}
+
+function holdText(snapshot: RunSnapshot): string {
+  const options = { ascii: false, helpShown: false, final: false, keysWork: true };
+  const model = viewModel(snapshot, { columns: COLUMNS, rows: ROWS }, options);
+  return renderToString(createElement(Screen, { model, colour: false }), { columns: COLUMNS });
+}
+
+function endText({ ended, runFolder }: Moments): string {
+  const folder = join("runs", runFolder);
+  const words = closingWords(ended, {
+    journal: join(folder, "journal.ndjson"),
+    record: join(folder, "record.json"),
+    rig: ended.plan?.rig.name ?? "",
+    blocked: false,
+  });
+  const size = { columns: COLUMNS, rows: ROWS - words.length };
+  const picture = lastPicture(ended, size, { ascii: false, colour: false });
+  return [picture.trimEnd(), ...words].join("\n");
+}
+
+const xmlEscapes: Readonly<Record<string, string>> = { "&": "&amp;", "<": "&lt;", ">": "&gt;" };
+
+/** Pieces between gaps stand at their own column, so that no font can shift what follows. */
+function rowSvg(row: string, index: number): string[] {
+  const y = BORDER_PX + (index + 0.75) * CELL_HEIGHT_PX;
+  return [...row.matchAll(/\S+(?: \S+)*/g)].map((piece) => {
+    const x = BORDER_PX + piece.index * CELL_WIDTH_PX;
+    const width = [...piece[0]].length * CELL_WIDTH_PX;
+    const text = piece[0].replaceAll(/[&<>]/g, (sign) => xmlEscapes[sign] ?? sign);
+    const at = `x="${x.toFixed(1)}" y="${y.toFixed(1)}" textLength="${width.toFixed(1)}"`;
+    return `<text ${at} lengthAdjust="spacingAndGlyphs">${text}</text>`;
+  });
+}
+
+/** Monospace text, dark on light, as a picture of its own. */
+function svgOf(text: string, title: string): string {
+  const rows = text.split("\n");
+  const width = Math.ceil(COLUMNS * CELL_WIDTH_PX + 2 * BORDER_PX);
+  const height = Math.ceil(rows.length * CELL_HEIGHT_PX + 2 * BORDER_PX);
+  return [
+    `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 ${width} ${height}" role="img">`,
+    `<title>${title}</title>`,
+    `<rect x="0.5" y="0.5" width="${width - 1}" height="${height - 1}" rx="6" fill="#fcfbf7" stroke="#b9b4a6"/>`,
+    `<g font-family="DejaVu Sans Mono, Menlo, Consolas, monospace" font-size="14" fill="#22211d">`,
+    ...rows.flatMap(rowSvg),
+    "</g>",
+    "</svg>",
+    "",
+  ].join("\n");
+}
+
+const moments = provedLatch();
+const pictures: readonly [string, string][] = [
+  ["screen.svg", svgOf(holdText(moments.holding), "The screen while the latch must hold")],
+  ["verdict.svg", svgOf(endText(moments), "What stays on the terminal after a pass")],
+];
+for (const [name, svg] of pictures) writeFileSync(join(import.meta.dirname, name), svg);
