@@ -4,13 +4,7 @@
  * Format `holdfast-journal`, version 1. An event is sealed as one line of NDJSON with its sequence
  * number, monotonic time and the hash of the line before (src/journal).
  */
-import type {
-  DrivenLevel,
-  LevelClass,
-  NoReadingReason,
-  RailName,
-  Verdict,
-} from "./levels.ts";
+import type { DrivenLevel, LevelClass, NoReadingReason, RailName, Verdict } from "./levels.ts";
 import type { Plan } from "./plan.ts";
 
 export const JOURNAL_FORMAT = "holdfast-journal";
@@ -69,6 +63,15 @@ export type EndCause =
   | "journal fault"
   | "internal fault";
 
+/** A net whose section was not warm when warm-up ended. */
+export interface ColdNet {
+  readonly net: string;
+  /** Last volts read under a pattern that pulls it low; null when that gave no reading. */
+  readonly volts: number | null;
+  /** That look in full. Missing when the net was never looked at, and in the first journals. */
+  readonly reading?: ChannelReading | undefined;
+}
+
 export type RunEvent =
   | {
       readonly kind: "run-opened";
@@ -123,8 +126,7 @@ export type RunEvent =
       readonly kind: "warm-up-ended";
       readonly warm: boolean;
       readonly tookMs: number;
-      /** Nets whose section never pulled low, with the last volts read. */
-      readonly cold: readonly { readonly net: string; readonly volts: number | null }[];
+      readonly cold: readonly ColdNet[];
     }
   | { readonly kind: "step-begun"; readonly step: number; readonly name: string }
   | {

@@ -45,6 +45,10 @@ const judged = z
   .refine((one) => (one.volts === null) !== (one.noReading === null), "volts or a reason, not both")
   .refine((one) => one.volts !== null || one.result === "void", "no reading is void");
 
+const coldNet = z
+  .strictObject({ net: text, volts: volts.nullable(), reading: reading.optional() })
+  .refine((one) => one.reading === undefined || one.reading.volts === one.volts, "one volts");
+
 const phase = z.enum([
   "connecting",
   "checking supplies",
@@ -122,7 +126,7 @@ const eventSchema: z.ZodType<RunEvent> = z.discriminatedUnion("kind", [
     kind: z.literal("warm-up-ended"),
     warm: z.boolean(),
     tookMs: ms,
-    cold: z.array(z.strictObject({ net: text, volts: volts.nullable() })),
+    cold: z.array(coldNet),
   }),
   z.strictObject({ kind: z.literal("step-begun"), step: count, name: text }),
   z.strictObject({

@@ -5,7 +5,7 @@ import type { PlannedRail } from "../events/plan.ts";
 import { voltsText, windowText } from "../measure/volts-text.ts";
 import { doubted, type FoldedRun } from "./account.ts";
 import { withReadings } from "./fold-channels.ts";
-import { fallText, gateText } from "./log-text.ts";
+import { fallText, shutGateText } from "./log-text.ts";
 import type { RailSnapshot } from "./snapshot.ts";
 
 /** Phases in which a rail outside its window makes every reading worthless. */
@@ -44,14 +44,15 @@ export function foldGate(run: FoldedRun, event: Extract<RunEvent, { kind: "gate"
       ? seen
       : { ...seen, account: { ...seen.account, gatesOpen: [...gatesOpen, gate] } };
   }
+  const text = shutGateText(event, run.plan);
   return {
     ...seen,
-    account: doubted(seen.account, gateText(event)),
+    account: doubted(seen.account, text),
     firstMiss: seen.firstMiss ?? {
       step: null,
       net: event.reading.channel,
       volts: event.reading.volts,
-      text: gateText(event),
+      text,
     },
   };
 }

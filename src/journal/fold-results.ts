@@ -42,7 +42,7 @@ export function foldReading(
   const doubt =
     offLevel === undefined
       ? run.account
-      : doubted(run.account, `driven line off its level: ${judgedText(offLevel)}`);
+      : doubted(run.account, `driven line off its level: ${judgedText(offLevel, run.plan)}`);
   const account = withResults(doubt, event);
   const miss = offLevel ?? event.readings.find(({ result }) => result !== "pass");
   return {
@@ -52,7 +52,12 @@ export function foldReading(
       run.firstMiss ??
       (miss === undefined
         ? null
-        : { step: event.step, net: miss.channel, volts: miss.volts, text: judgedText(miss) }),
+        : {
+            step: event.step,
+            net: miss.channel,
+            volts: miss.volts,
+            text: judgedText(miss, run.plan),
+          }),
   };
 }
 
@@ -136,7 +141,7 @@ function withExtremes(
       step: event.step,
       net: bad.channel,
       volts: bad.volts,
-      text: judgedText(bad),
+      text: judgedText(bad, run.plan),
     },
   };
 }
@@ -209,7 +214,12 @@ export function foldWarmUpEnded(
       run.firstMiss ??
       (first === undefined || !timedOut
         ? null
-        : { step: null, net: first.net, volts: first.volts, text: coldText(first, event.tookMs) }),
+        : {
+            step: null,
+            net: first.net,
+            volts: first.volts,
+            text: coldText(first, event.tookMs, run.plan),
+          }),
   };
 }
 

@@ -1,5 +1,6 @@
 /** The lines of the log: what happened, in the trade's words, with volts. */
-import type { ChannelReading, JudgedReading, RunEvent } from "../events/events.ts";
+import type { ChannelReading, ColdNet, JudgedReading, RunEvent } from "../events/events.ts";
+import { type KnownChannels, readingText } from "../measure/reading-text.ts";
 import { limitText, voltsText, windowText } from "../measure/volts-text.ts";
 import type { FoldedRun } from "./account.ts";
 import type { LogLine } from "./snapshot.ts";
@@ -26,7 +27,7 @@ export function logLinesOf(event: RunEvent, run: FoldedRun): Said[] {
     case "rail-switched":
       return [info(`${event.rail} switched ${event.on ? "on" : "off"}`)];
     case "gate":
-      return [gateLine(event)];
+      return [gateLine(event, run.plan)];
     case "trips-armed":
       return [info(event.armed ? "trips armed" : "trips disarmed")];
     case "lines":
@@ -39,11 +40,11 @@ export function logLinesOf(event: RunEvent, run: FoldedRun): Said[] {
     case "net-warm":
       return [good(warmText(event))];
     case "warm-up-ended":
-      return warmUpEnded(event);
+      return warmUpEnded(event, run.plan);
     case "step-begun":
       return [info(`step ${event.step + 1} of ${run.steps.length}: ${event.name}`)];
     case "reading":
-      return readingLines(event);
+      return readingLines(event, run.plan);
     case "step-ended":
       return [stepEnded(event)];
     default:
@@ -83,9 +84,11 @@ function lateLines(event: LateEvent): Said[] {
 }
 
 /** `Q read 21.40 V, expected low: between, at most 18 V is low` and the like. */
-export function judgedText(reading: JudgedReading): string {
+export function judgedText(reading: JudgedReading, known: KnownChannels): string {
   if (reading.volts === null) {
-    return `${reading.channel} gave no reading (${reading.noReading}), expected ${reading.expected}`;
+    const gave = `${reading.channel} gave ${readingText(reading, known)}`;
+    const next = isZeroNet(reading, known) ? `. ${leadOrLoadText(reading.channel)}` : "";
+    return `${gave}, expected ${reading.expected}${next}`;
   }
   const read = `${reading.channel} read ${voltsText(reading.volts)}`;
   if (reading.limitV === null || reading.reason === "as expected") {
@@ -98,16 +101,23 @@ export function judgedText(reading: JudgedReading): string {
     : `${read}, expected ${reading.expected}: ${reading.class}, ${limit} required`;
 }
 
-function readingText(reading: ChannelReading): string {
-  return reading.volts === null ? `no reading (${reading.noReading})` : voltsText(reading.volts);
-}
+type GateEvent = Extract<RunEvent, { kind: "gate" }>;
 
-export function gateText(event: Extract<RunEvent, { kind: "gate" }>): string {
+export function gateText(event: GateEvent, known: KnownChannels): string {
   const side = event.gate === "source" ? "at its source" : "at the board";
-  const found = `${event.rail} ${side} ${readingText(event.reading)}`;
+  const found = `${event.rail} ${side} ${readingText(event.reading, known)}`;
   return event.open
     ? `${found}, inside ${windowText(event)}`
     : `${found}, expected ${windowText(event)}`;
+}
+
+/** A gate that stayed shut, and what to look at first. */
+export function shutGateText(event: GateEvent, known: KnownChannels): string {
+  const next =
+    event.gate === "source"
+      ? "Set the supply, or check its leads and its divider"
+      : "Check the relay, its fuse and the board-side lead";
+  return `${gateText(event, known)}. ${next}`;
 }
 
 export function controllerEventText(
@@ -146,8 +156,9 @@ function openedText(event: Extract<RunEvent, { kind: "run-opened" }>): string {
   return `${board.name} revision ${board.revision}, ${unit}, on ${event.bench}${seed}`;
 }
 
-function gateLine(event: Extract<RunEvent, { kind: "gate" }>): Said {
-  return event.open ? good(gateText(event)) : bad(gateText(event));
+function gateLine(event: GateEvent, known: KnownChannels): Said {
+  const text = gateText(event, known);
+  return event.open ? good(text) : bad(text);
 }
 
 function warmText(event: Extract<RunEvent, { kind: "net-warm" }>): string {
@@ -155,34 +166,51 @@ function warmText(event: Extract<RunEvent, { kind: "net-warm" }>): string {
   return `${event.net} pulled low to ${voltsText(event.volts)}, valid by ${secondsText(event.validMs)}${steady}`;
 }
 
-function warmUpEnded(event: Extract<RunEvent, { kind: "warm-up-ended" }>): Said[] {
+function warmUpEnded(
+  event: Extract<RunEvent, { kind: "warm-up-ended" }>,
+  known: KnownChannels,
+): Said[] {
   if (event.warm) {
     return [good(`every section warm after ${secondsText(event.tookMs)}`)];
   }
   if (event.cold.length === 0) {
     return [bad(`warm-up ended after ${secondsText(event.tookMs)} without every section warm`)];
   }
-  return event.cold.map((one) => bad(coldText(one, event.tookMs)));
+  return event.cold.map((one) => bad(coldText(one, event.tookMs, known)));
 }
 
-/** `Q was never pulled low in 60.0 s, last read 46.20 V` */
-export function coldText(
-  cold: { readonly net: string; readonly volts: number | null },
-  tookMs: number,
-): string {
-  const last = cold.volts === null ? "gave no reading" : `last read ${voltsText(cold.volts)}`;
-  return `${cold.net} not warm after ${secondsText(tookMs)}, ${last}`;
+/** `Q not warm after 60.0 s, last read 46.20 V` */
+export function coldText(cold: ColdNet, tookMs: number, known: KnownChannels): string {
+  return `${cold.net} not warm after ${secondsText(tookMs)}, ${lastLookText(cold, known)}`;
 }
 
-function readingLines(event: Extract<RunEvent, { kind: "reading" }>): Said[] {
+function lastLookText({ net, volts, reading }: ColdNet, known: KnownChannels): string {
+  if (volts !== null) return `last read ${voltsText(volts)}`;
+  if (reading === undefined) return "gave no reading";
+  const gave = `gave ${readingText(reading, known)}`;
+  return isZeroNet(reading, known) ? `${gave}. ${leadOrLoadText(net)}` : gave;
+}
+
+/** A net, and not a line or a rail, that shows 0 on a lead not proved in this run. */
+export function isZeroNet({ channel, noReading }: ChannelReading, known: KnownChannels): boolean {
+  const reads = known?.channels.find(({ name }) => name === channel)?.reads;
+  return reads?.kind === "net" && noReading === "lead not proved";
+}
+
+/** Zero volts is what an open lead shows, and a net whose plate load is open: only a hand can tell. */
+export function leadOrLoadText(net: string): string {
+  return `Measure ${net} on the board by hand: if it stays there at 0 V too, check its plate load, else its lead`;
+}
+
+function readingLines(event: Extract<RunEvent, { kind: "reading" }>, known: KnownChannels): Said[] {
   const missed = event.readings.filter(({ result }) => result !== "pass");
   if (missed.length > 0) {
-    return missed.map((one) => (one.result === "fail" ? bad : warning)(judgedText(one)));
+    return missed.map((one) => (one.result === "fail" ? bad : warning)(judgedText(one, known)));
   }
   if (event.readings.length === 0 || event.part === "hold" || event.part === "flip") {
     return [];
   }
-  return [good(event.readings.map(judgedText).join("; "))];
+  return [good(event.readings.map((one) => judgedText(one, known)).join("; "))];
 }
 
 function stepEnded(event: Extract<RunEvent, { kind: "step-ended" }>): Said {

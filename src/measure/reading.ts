@@ -51,6 +51,16 @@ export function toReading(
   };
 }
 
+/**
+ * What the converter saw, for a person to tell an open lead from a node at 0 V. It is never judged
+ * and stands for no reading: ask for it only where there is none.
+ *
+ * @returns volts at the node if the lead is on it; null when the codes cannot belong together
+ */
+export function seenVolts(raw: RawSums, channel: PlannedChannel): number | null {
+  return isWhole(raw) ? nodeVolts(raw.sum / raw.count, channel.divider, channel.referenceV) : null;
+}
+
 /** A reading that was not taken or may not be used, with its reason. */
 export function noReading(channel: string, reason: NoReadingReason): ChannelReading {
   return { channel, volts: null, noReading: reason, sum: 0, count: 0, min: 0, max: 0 };

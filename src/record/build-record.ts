@@ -101,7 +101,8 @@ function warmUpOf(entries: readonly JournalEntry[], run: FoldedRun): AcceptanceR
       validByMs: validMs,
       steadyByMs: steadyMs,
     })),
-    cold: ended?.kind === "warm-up-ended" ? ended.cold : [],
+    cold:
+      ended?.kind === "warm-up-ended" ? ended.cold.map(({ net, volts }) => ({ net, volts })) : [],
   };
 }
 

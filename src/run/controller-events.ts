@@ -1,8 +1,8 @@
 /** What the controller says unasked: written down, and turned into a reason to end. */
 import type { Bench, BenchEvent } from "../bench/bench.ts";
 import { singleCode, toReading } from "../measure/reading.ts";
+import { readingText } from "../measure/reading-text.ts";
 import { ending } from "./ending.ts";
-import { voltsText } from "./look.ts";
 import type { RunMachineEvent } from "./run.machine.ts";
 import type { RunParts } from "./run-parts.ts";
 
@@ -64,6 +64,6 @@ function tripText(event: Tripped, parts: Hearing): string {
   const read =
     channel === undefined
       ? `code ${event.code}`
-      : voltsText(toReading(singleCode(channel.name, event.code), channel, true));
+      : readingText(toReading(singleCode(channel.name, event.code), channel, true), parts.plan);
   return `the controller tripped on ${event.channel} at ${read} (code ${event.code}), ${event.atMs} ms after its reset`;
 }

@@ -59,7 +59,7 @@ export function judgeSet({ lines, nets, where }: SetRead, plan: Plan): JudgedSet
     return {
       result: "void",
       readings: [...lines, ...voided],
-      ending: lineOffItsLevel(off, plan.contract),
+      ending: lineOffItsLevel(off, plan),
     };
   }
   const readings = [...lines, ...nets];

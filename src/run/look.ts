@@ -79,10 +79,3 @@ export function understandTrail({ scan, codes }: RailTrail, rail: PlannedRail, e
   );
   eyes.rails.noteTrail(rail.rail, { scan, volts }, eyes.clock.nowMs());
 }
-
-/** "12.61 V", or why there are none. */
-export function voltsText(reading: ChannelReading): string {
-  return reading.volts === null
-    ? `no reading (${reading.noReading})`
-    : `${reading.volts.toFixed(2)} V`;
-}

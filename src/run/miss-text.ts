@@ -2,16 +2,18 @@
 import type { JudgedReading } from "../events/events.ts";
 import type { LevelContract } from "../events/levels.ts";
 import type { Plan } from "../events/plan.ts";
-import { voltsText } from "./look.ts";
+import { isZeroNet, leadOrLoadText } from "../journal/log-text.ts";
+import { readingText } from "../measure/reading-text.ts";
 
 export function missText(judged: JudgedReading, where: string, plan: Plan): string {
   const stage = plan.stages.find(({ output }) => output === judged.channel);
   const section =
     stage === undefined ? "" : ` (stage ${stage.stage}, ${stage.position}${stage.section})`;
   const found = judged.class === null ? "" : `, ${judged.class}`;
+  const next = isZeroNet(judged, plan) ? ` ${leadOrLoadText(judged.channel)}.` : "";
   return (
-    `${where}: ${judged.channel}${section} reads ${voltsText(judged)}${found}, ` +
-    `expected ${judged.expected} ${limitText(judged, plan.contract)}: ${judged.reason}.`
+    `${where}: ${judged.channel}${section} reads ${readingText(judged, plan)}${found}, ` +
+    `expected ${judged.expected} ${limitText(judged, plan.contract)}: ${judged.reason}.${next}`
   );
 }
 

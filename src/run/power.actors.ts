@@ -1,12 +1,13 @@
 /** The work behind the power machine: measure, set limits, switch, watch a rail come up. */
 import type { ChannelReading, Phase } from "../events/events.ts";
 import type { RailName } from "../events/levels.ts";
-import type { PlannedRail } from "../events/plan.ts";
+import type { Plan, PlannedRail } from "../events/plan.ts";
+import { readingText } from "../measure/reading-text.ts";
 import { within } from "./deadline.ts";
 import { ending, RunFault } from "./ending.ts";
 import { raiseRail } from "./hands.ts";
 import { releasedLevels } from "./line-book.ts";
-import { readChannels, voltsText } from "./look.ts";
+import { readChannels } from "./look.ts";
 import type { Gate } from "./machine-words.ts";
 import type { RailInput } from "./power.machine.ts";
 import { isBeyondCeiling, isInWindow } from "./rail-book.ts";
@@ -73,8 +74,9 @@ export function powerActors(parts: RunParts) {
 
 const open: Gate = { open: true };
 
-function refused(detail: string, code: string): Gate {
-  return { open: false, ending: ending("supply refused", detail, { code, net: null }) };
+/** `net` is the rail channel at which the supply was refused. */
+function refused(detail: string, fault: { readonly code: string; readonly net: string }): Gate {
+  return { open: false, ending: ending("supply refused", detail, fault) };
 }
 
 /** Every supply at its source, and nothing on the board yet, before anything is switched. */
@@ -88,8 +90,12 @@ async function checkSupplies(parts: RunParts, signal: AbortSignal): Promise<Gate
   await ask("the lines to be released", bench.setLines(releasedLevels(plan)));
   for (const rail of plan.rails) {
     signal.throwIfAborted();
-    const gate = judgeSource(rail, await readOne(rail.sourceChannel, parts));
-    if (!gate.open) return gate;
+    const reading = await readOne(rail.sourceChannel, parts);
+    const gate = judgeSource(rail, reading, plan);
+    if (gate.open) continue;
+    // One that is good is measured again, and written down, right before it is switched.
+    writeGate({ gate: "source", rail, reading, open: false, waitedMs: 0 }, parts);
+    return gate;
   }
   for (const rail of plan.rails) {
     const gate = await waitUntilClear(rail, parts, signal);
@@ -107,16 +113,16 @@ async function waitUntilClear(
   parts: RunParts,
   signal: AbortSignal,
 ): Promise<Gate> {
-  const { clock } = parts;
+  const { clock, plan } = parts;
   const startMs = clock.nowMs();
   while (true) {
     const reading = await readOne(rail.boardChannel, parts);
     if (isClear(reading, rail)) return open;
     if (clock.nowMs() - startMs >= rail.fallMsMax) {
       return refused(
-        `${rail.boardChannel} reads ${voltsText(reading)} before its relay is switched, expected at most ` +
+        `${rail.boardChannel} reads ${readingText(reading, plan)} before its relay is switched, expected at most ` +
           `${rail.safeV} V. Look for a welded contact, exchanged leads or an open lead.`,
-        "board-side-live",
+        { code: "board-side-live", net: rail.boardChannel },
       );
     }
     await clock.delay(heartbeatMs, signal);
@@ -131,24 +137,25 @@ function isClear(reading: ChannelReading, rail: PlannedRail): boolean {
 
 async function measureSource(rail: PlannedRail, parts: RunParts): Promise<Gate> {
   const reading = await readOne(rail.sourceChannel, parts);
-  const gate = judgeSource(rail, reading);
+  const gate = judgeSource(rail, reading, parts.plan);
   writeGate({ gate: "source", rail, reading, open: gate.open, waitedMs: 0 }, parts);
   return gate;
 }
 
-function judgeSource(rail: PlannedRail, reading: ChannelReading): Gate {
+function judgeSource(rail: PlannedRail, reading: ChannelReading, plan: Plan): Gate {
+  const net = rail.sourceChannel;
   if (reading.volts !== null && isInWindow(reading.volts, rail)) {
     return isBeyondCeiling(reading.volts, rail)
       ? refused(
-          `${rail.sourceChannel} reads ${voltsText(reading)}, beyond the ceiling of ${rail.ceilingV} V.`,
-          "ceiling-exceeded",
+          `${net} reads ${readingText(reading, plan)}, beyond the ceiling of ${rail.ceilingV} V.`,
+          { code: "ceiling-exceeded", net },
         )
       : open;
   }
   return refused(
-    `${rail.sourceChannel} reads ${voltsText(reading)}, expected ${windowText(rail)} before ${rail.rail} is ` +
+    `${net} reads ${readingText(reading, plan)}, expected ${windowText(rail)} before ${rail.rail} is ` +
       "switched. Set the supply, or check its leads and its divider.",
-    "supply-out-of-window",
+    { code: "supply-out-of-window", net },
   );
 }
 
@@ -184,8 +191,8 @@ async function checkBias(parts: RunParts): Promise<Gate> {
   return isGood
     ? open
     : refused(
-        `bias reads ${voltsText(reading)} at the board, expected ${windowText(bias)} before plate is switched.`,
-        "bias-not-in-window",
+        `bias reads ${readingText(reading, parts.plan)} at the board, expected ${windowText(bias)} before plate is switched.`,
+        { code: "bias-not-in-window", net: bias.boardChannel },
       );
 }
 
@@ -216,17 +223,20 @@ async function watchRise(rail: PlannedRail, parts: RunParts, signal: AbortSignal
     if (good >= 2 || beyond || late) {
       const isUp = good >= 2;
       writeGate({ gate: "board", rail, reading, open: isUp, waitedMs }, parts);
-      return isUp ? open : roseWrongly(rail, reading, waitedMs);
+      return isUp ? open : roseWrongly({ rail, reading, waitedMs }, parts.plan);
     }
     await clock.delay(gatePollMs, signal);
   }
 }
 
-function roseWrongly(rail: PlannedRail, reading: ChannelReading, waitedMs: number): Gate {
+function roseWrongly(
+  { rail, reading, waitedMs }: Pick<GateLook, "rail" | "reading" | "waitedMs">,
+  plan: Plan,
+): Gate {
   return refused(
-    `${rail.boardChannel} reads ${voltsText(reading)} ${waitedMs} ms after ${rail.rail} was switched on, ` +
+    `${rail.boardChannel} reads ${readingText(reading, plan)} ${waitedMs} ms after ${rail.rail} was switched on, ` +
       `expected ${windowText(rail)} within ${rail.riseMsMax} ms. Check the relay, its fuse and the board-side lead.`,
-    "rail-did-not-rise",
+    { code: "rail-did-not-rise", net: rail.boardChannel },
   );
 }
 

@@ -1,12 +1,16 @@
 /** What a look at the rails says about going on. Pure. */
 import type { Plan, PlannedRail } from "../events/plan.ts";
-import { type RailLook, voltsText } from "./look.ts";
+import { readingText } from "../measure/reading-text.ts";
+import { voltsText } from "../measure/volts-text.ts";
+import type { RailLook } from "./look.ts";
 import { isBeyondCeiling, isInWindow, type RailState } from "./rail-book.ts";
 
 export interface RailFinding {
   /** `beyond ceiling` ends at once; `out of window` is looked at twice. */
   readonly kind: "beyond ceiling" | "out of window";
   readonly detail: string;
+  /** The channel that showed it. */
+  readonly channel: string;
 }
 
 /**
@@ -23,56 +27,76 @@ export function findRailTrouble(
   const energised = looks.filter(({ rail }) => ["raising", "raised"].includes(stateOf(rail)));
   for (const look of energised) {
     const beyond = beyondCeiling(look);
-    if (beyond !== null) return { kind: "beyond ceiling", detail: beyond };
+    if (beyond !== null) return beyond;
   }
   const between = beyondBetweenRails(energised, plan);
-  if (between !== null) return { kind: "beyond ceiling", detail: between };
+  if (between !== null) return between;
   for (const look of energised.filter(({ rail }) => stateOf(rail) === "raised")) {
-    const outside = outOfWindow(look);
-    if (outside !== null) return { kind: "out of window", detail: outside };
+    const outside = outOfWindow(look, plan);
+    if (outside !== null) return outside;
   }
   return null;
 }
 
-function beyondCeiling({ rail, source, board }: RailLook): string | null {
-  for (const reading of [source, board]) {
-    if (reading.noReading === "clipped") {
-      return `${reading.channel} is at the end of its range: above ${rail.ceilingV} V cannot be excluded`;
+function beyond(channel: string, detail: string): RailFinding {
+  return { kind: "beyond ceiling", channel, detail };
+}
+
+function beyondCeiling({ rail, source, board }: RailLook): RailFinding | null {
+  for (const { channel, noReading, volts } of [source, board]) {
+    if (noReading === "clipped") {
+      return beyond(
+        channel,
+        `${channel} is at the end of its range: above ${rail.ceilingV} V cannot be excluded`,
+      );
     }
-    if (reading.volts !== null && isBeyondCeiling(reading.volts, rail)) {
-      return `${reading.channel} reads ${voltsText(reading)}, beyond the ceiling of ${rail.ceilingV} V`;
+    if (volts !== null && isBeyondCeiling(volts, rail)) {
+      return beyond(
+        channel,
+        `${channel} reads ${voltsText(volts)}, beyond the ceiling of ${rail.ceilingV} V`,
+      );
     }
   }
   return null;
 }
 
 /** Ceilings that involve two points: between rails, and each rail over its open contact. */
-function beyondBetweenRails(looks: readonly RailLook[], plan: Plan): string | null {
+function beyondBetweenRails(looks: readonly RailLook[], plan: Plan): RailFinding | null {
   const { betweenRailsV, contactDcV, heaterToCathodeV } = plan.ceilings;
   const points = looks.flatMap(({ rail, board }) =>
-    board.volts === null ? [] : [{ rail: rail.rail, volts: board.volts }],
+    board.volts === null ? [] : [{ rail: rail.rail, channel: board.channel, volts: board.volts }],
   );
   for (const one of points) {
     if (Math.abs(one.volts) > contactDcV) {
-      return `${one.rail} reads ${one.volts.toFixed(2)} V, beyond the contacts' ${contactDcV} V`;
+      return beyond(
+        one.channel,
+        `${one.rail} reads ${voltsText(one.volts)}, beyond the contacts' ${contactDcV} V`,
+      );
     }
     if (one.rail === "heater" && Math.abs(one.volts) > heaterToCathodeV) {
-      return `heater reads ${one.volts.toFixed(2)} V, beyond ${heaterToCathodeV} V from heater to cathode`;
+      return beyond(
+        one.channel,
+        `heater reads ${voltsText(one.volts)}, beyond ${heaterToCathodeV} V from heater to cathode`,
+      );
     }
     for (const other of points) {
       const betweenV = Math.abs(one.volts - other.volts);
       if (betweenV > betweenRailsV) {
-        return `${one.rail} and ${other.rail} are ${betweenV.toFixed(2)} V apart, beyond ${betweenRailsV} V between rails`;
+        return beyond(
+          one.channel,
+          `${one.rail} and ${other.rail} are ${voltsText(betweenV)} apart, beyond ${betweenRailsV} V between rails`,
+        );
       }
     }
   }
   return null;
 }
 
-function outOfWindow({ rail, source, board }: RailLook): string | null {
+function outOfWindow({ rail, source, board }: RailLook, plan: Plan): RailFinding | null {
   for (const reading of [source, board]) {
     if (reading.volts === null || !isInWindow(reading.volts, rail)) {
-      return `${reading.channel} reads ${voltsText(reading)}, outside ${windowText(rail)}`;
+      const detail = `${reading.channel} reads ${readingText(reading, plan)}, outside ${windowText(rail)}`;
+      return { kind: "out of window", channel: reading.channel, detail };
     }
   }
   return null;

@@ -188,13 +188,17 @@ class Run implements RunHandle {
     // The machine has been here already unless it failed; the descent is one and the same.
     const outcome = await bringSafe(parts, reason.detail);
     this.#settleBlock(outcome, reason);
-    const { cause, detail } = this.#finalReason(reason);
-    const verdict = verdictAtEnd(this.#folded, cause);
     parts.scribe.phase("ended");
-    const wall = parts.clock.wallTime();
-    parts.scribe.write({ kind: "run-closed", cause, detail, verdict, wall });
+    const wanted = this.#endFor(this.#finalReason(reason));
+    parts.scribe.write({ kind: "run-closed", ...wanted, wall: parts.clock.wallTime() });
+    // What the last line says counts only once that line is sealed.
+    const end = parts.scribe.fault === null ? wanted : this.#endFor(this.#finalReason(reason));
     const { allProved: allProvedOff, falls } = outcome;
-    return { verdict, cause, detail, allProvedOff, falls };
+    return { ...end, allProvedOff, falls };
+  }
+
+  #endFor({ cause, detail }: Ending): Pick<RunEnd, "cause" | "detail" | "verdict"> {
+    return { cause, detail, verdict: verdictAtEnd(this.#folded, cause) };
   }
 
   /**

@@ -65,7 +65,10 @@ class Supervision {
     if (trouble === null) return { kind: "good", scan: scan.scan };
     const isHard = trouble.kind === "beyond ceiling";
     const code = isHard ? "ceiling-exceeded" : "rail-out-of-window";
-    const found = ending("trip", `${trouble.detail} (seen by supervision)`, { code, net: null });
+    const found = ending("trip", `${trouble.detail} (seen by supervision)`, {
+      code,
+      net: trouble.channel,
+    });
     return { kind: isHard ? "bad" : "suspect", ending: found };
   }
 

@@ -22,6 +22,8 @@ export interface WarmNet {
   /** From heaters on; with plate on later than warm-up, "valid by". */
   readonly validMs: number | null;
   readonly steadyMs: number | null;
+  /** Its last reading was a low. */
+  readonly isLow: boolean;
 }
 
 interface Track {
@@ -74,11 +76,12 @@ export class WarmTracker {
   }
 
   nets(): WarmNet[] {
-    return [...this.#tracks].map(([net, { volts, validMs, steadyMs }]) => ({
+    return [...this.#tracks].map(([net, { volts, validMs, steadyMs, lows }]) => ({
       net,
       volts,
       validMs,
       steadyMs,
+      isLow: lows.length > 0,
     }));
   }
 

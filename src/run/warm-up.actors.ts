@@ -1,6 +1,9 @@
 /** The work behind warm-up: drive a pattern, settle, read what a warm section must pull low. */
-import type { ChannelReading, JudgedReading } from "../events/events.ts";
+import type { ChannelReading, ColdNet, JudgedReading } from "../events/events.ts";
 import type { PlannedLine, WarmUpExercise } from "../events/plan.ts";
+import { isZeroNet, leadOrLoadText } from "../journal/log-text.ts";
+import { readingText } from "../measure/reading-text.ts";
+import { voltsText } from "../measure/volts-text.ts";
 import { classOf } from "../verdict/level-class.ts";
 import { type Ending, ending, RunFault } from "./ending.ts";
 import { driveLines } from "./hands.ts";
@@ -46,6 +49,8 @@ export function warmUpActors(parts: RunParts) {
 class WarmUp {
   readonly #parts: RunParts;
   readonly #tracker: WarmTracker;
+  /** Newest look at each net under a pattern that pulls it low. */
+  readonly #looks = new Map<string, ChannelReading>();
   readonly #offLevelLooks = new Map<string, number>();
 
   constructor(parts: RunParts) {
@@ -99,7 +104,7 @@ class WarmUp {
     latch.assertOpen("judging warmth");
     const judged = judgeLines(readings, driven, plan.contract);
     const off = this.#lineOff(judged);
-    if (off !== null) return this.#over(lineOffItsLevel(off, plan.contract));
+    if (off !== null) return this.#over(lineOffItsLevel(off, plan));
     if (judged.every((line) => line.result === "pass" || isUnprovedLow(line))) {
       for (const net of exercise.pullsLow) this.#take(net, readings);
     }
@@ -113,7 +118,9 @@ class WarmUp {
 
   #take(net: string, readings: readonly ChannelReading[]): void {
     const { plan, scribe } = this.#parts;
-    const volts = readings.find(({ channel }) => channel === net)?.volts ?? null;
+    const reading = readings.find(({ channel }) => channel === net);
+    if (reading !== undefined) this.#looks.set(net, reading);
+    const volts = reading?.volts ?? null;
     const level = volts === null ? null : classOf(volts, plan.contract);
     const atMs = this.#sinceHeatersMs();
     const news = this.#tracker.take({ net, volts, class: level, atMs });
@@ -141,7 +148,10 @@ class WarmUp {
   }
 
   #conclude(warm: boolean): void {
-    const cold = this.#tracker.cold().map(({ net, volts }) => ({ net, volts }));
+    const cold = this.#tracker.cold().map(({ net, volts }): ColdNet => {
+      const reading = this.#looks.get(net);
+      return { net, volts, ...(reading === undefined ? {} : { reading }) };
+    });
     const tookMs = this.#sinceHeatersMs();
     this.#parts.scribe.write({ kind: "warm-up-ended", warm, tookMs, cold });
   }
@@ -158,23 +168,27 @@ class WarmUp {
     return `not warm ${afterS} s after heaters on (limit ${plan.warmUp.timeoutMs / 1000} s): ${nets.join("; ")}`;
   }
 
-  #coldNetText({ net, volts, validMs }: WarmNet): string {
-    const { contract, stages, warmUp } = this.#parts.plan;
+  #coldNetText({ net, volts, isLow }: WarmNet): string {
+    const { plan } = this.#parts;
+    const { contract, stages, warmUp } = plan;
     const stage = stages.find(({ output }) => output === net);
     const section = stage === undefined ? "" : ` (${stage.position}${stage.section})`;
-    const read = volts === null ? "gave no reading" : `reads ${volts.toFixed(2)} V`;
-    const wanted =
-      validMs === null
-        ? `expected at or below ${contract.vilV} V`
-        : `low, but still moving more than ${warmUp.steadyBandV} V in ${warmUp.steadyForMs / 1000} s`;
-    return `${net}${section} ${read}, ${wanted}`;
+    const look = this.#looks.get(net);
+    if (volts !== null) {
+      const wanted = isLow
+        ? `low, but not yet steady within ${warmUp.steadyBandV} V for ${warmUp.steadyForMs / 1000} s`
+        : `expected at or below ${contract.vilV} V`;
+      return `${net}${section} reads ${voltsText(volts)}, ${wanted}`;
+    }
+    const read = look === undefined ? "no reading" : readingText(look, plan);
+    const next = look !== undefined && isZeroNet(look, plan) ? `. ${leadOrLoadText(net)}` : "";
+    return `${net}${section} gave ${read}, expected at or below ${contract.vilV} V${next}`;
   }
 
   #notHigh(line: PlannedLine, reading: ChannelReading | undefined): Gate {
     const { vihV } = this.#parts.plan.contract;
-    const read =
-      reading?.volts == null ? "gives no reading" : `reads ${reading.volts.toFixed(2)} V`;
-    const detail = `line ${line.line} ${read} when driven high, expected at or above ${vihV} V. Check its relay and leads.`;
+    const read = reading === undefined ? "no reading" : readingText(reading, this.#parts.plan);
+    const detail = `line ${line.line} reads ${read} when driven high, expected at or above ${vihV} V. Check its relay and leads.`;
     const fault = { code: "line-off-its-level", net: line.line };
     return { open: false, ending: ending("line off its level", detail, fault) };
   }

@@ -6,6 +6,7 @@
 import type { JournalEntry, JudgedReading, RunEvent } from "../events/events.ts";
 import { coldText, controllerEventText, fallText, gateText } from "../journal/log-text.ts";
 import type { RunSnapshot } from "../journal/snapshot.ts";
+import { readingText } from "../measure/reading-text.ts";
 import { limitText, voltsText } from "../measure/volts-text.ts";
 import { secondsText } from "./duration-text.ts";
 import { cleanText } from "./text-line.ts";
@@ -40,7 +41,7 @@ function eventText(event: RunEvent, snapshot: RunSnapshot): string | null {
     case "rail-switched":
       return `rail ${event.rail} switched ${event.on ? "on" : "off"}`;
     case "gate":
-      return `rail ${gateText(event)}, waited ${Math.round(event.waitedMs)} ms: ${event.open ? "ok" : "REFUSED"}`;
+      return `rail ${gateText(event, snapshot.plan)}, waited ${Math.round(event.waitedMs)} ms: ${event.open ? "ok" : "REFUSED"}`;
     case "trips-armed":
       return event.armed ? "trip limits armed" : "trip limits disarmed";
     case "lines":
@@ -78,11 +79,11 @@ function provingText(event: ProvingEvent, snapshot: RunSnapshot): string {
       return `${event.net} pulled low, ${voltsText(event.volts)}, valid by ${secondsText(event.validMs)} s after heaters on${steady}`;
     }
     case "warm-up-ended":
-      return warmUpText(event);
+      return warmUpText(event, snapshot);
     case "step-begun":
       return `${stepText(event.step, snapshot)}: begun`;
     case "reading":
-      return `${stepText(event.step, snapshot)}${partText(event.part)}: ${event.readings.map(judgedText).join("; ")}`;
+      return `${stepText(event.step, snapshot)}${partText(event.part)}: ${event.readings.map((one) => judgedText(one, snapshot)).join("; ")}`;
     case "hold-progress":
       return `${stepText(event.step, snapshot)}${partText(event.part)}: ${secondsText(event.elapsedMs)} of ${secondsText(event.forMs)} s, ${event.readingSets} reading sets as expected, ${event.moves} moves${worstText(event.worst)}`;
     case "step-ended":
@@ -112,18 +113,21 @@ function closedText(
   return `verdict ${verdict}${miss === null ? "" : ` ${miss}`} Ended: ${event.cause}${detail}.`;
 }
 
-function warmUpText(event: Extract<RunEvent, { kind: "warm-up-ended" }>): string {
+function warmUpText(
+  event: Extract<RunEvent, { kind: "warm-up-ended" }>,
+  snapshot: RunSnapshot,
+): string {
   if (event.warm) return `warm after ${secondsText(event.tookMs)} s`;
-  const cold = event.cold.map((one) => coldText(one, event.tookMs));
+  const cold = event.cold.map((one) => coldText(one, event.tookMs, snapshot.plan));
   return cold.length > 0
     ? `NOT WARM: ${cold.join("; ")}`
     : `warm-up broken off after ${secondsText(event.tookMs)} s`;
 }
 
 /** `Q 41.92 V high ok (at or above 36 V, room 5.92 V)`. */
-function judgedText(reading: JudgedReading): string {
+function judgedText(reading: JudgedReading, snapshot: RunSnapshot): string {
   if (reading.volts === null) {
-    return `${reading.channel} no reading (${reading.noReading}), ${reading.expected} wanted: VOID`;
+    return `${reading.channel} ${readingText(reading, snapshot.plan)}, ${reading.expected} wanted: VOID`;
   }
   const limit = reading.limitV === null ? "" : `, ${limitWords(reading)}`;
   const found = `${reading.channel} ${voltsText(reading.volts)} ${reading.class ?? "no class"}`;

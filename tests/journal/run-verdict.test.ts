@@ -358,6 +358,68 @@ describe("the first miss", () => {
     });
   });
 
+  it("is a refused supply's channel, with volts, window and what to do", () => {
+    const run = fold([
+      ...healthyUpTo((event) => event.kind === "controller"),
+      {
+        kind: "gate",
+        gate: "source",
+        rail: "bias",
+        reading: reading("bias.source", -31.25),
+        lowV: -26.4,
+        highV: -21.6,
+        open: false,
+        waitedMs: 0,
+      },
+      { kind: "fault", code: "supply-out-of-window", message: "later", net: "bias.source" },
+      closed("void", "supply refused"),
+    ]);
+    expect(run.firstMiss).toEqual({
+      step: null,
+      net: "bias.source",
+      volts: -31.25,
+      text:
+        "bias at its source -31.25 V, expected -26.4 to -21.6 V. " +
+        "Set the supply, or check its leads and its divider",
+    });
+  });
+
+  it("is a cold net without a reading in the volts the converter saw, never as a reading", () => {
+    const reading = {
+      channel: "QN",
+      volts: null,
+      noReading: "lead not proved" as const,
+      sum: 6,
+      count: 16,
+      min: 0,
+      max: 1,
+    };
+    const run = fold(
+      broken(
+        "net-warm",
+        [
+          {
+            kind: "warm-up-ended",
+            warm: false,
+            tookMs: 60_000,
+            cold: [{ net: "QN", volts: null, reading }],
+          },
+        ],
+        closed("void", "not warm"),
+      ),
+    );
+    expect(run.verdict).toBe("void");
+    // 55 V over 1024 steps, six sixteenths of one step.
+    expect(run.firstMiss).toEqual({
+      step: null,
+      net: "QN",
+      volts: null,
+      text:
+        "QN not warm after 60.0 s, gave no reading (lead not proved), the converter saw 0.02 V. " +
+        "Measure QN on the board by hand: if it stays there at 0 V too, check its plate load, else its lead",
+    });
+  });
+
   it("is what a fault names, in the fault's words", () => {
     const message = "plate.source reads 61.30 V, expected 45.6 to 50.4 V";
     const run = fold([

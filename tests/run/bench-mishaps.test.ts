@@ -16,13 +16,18 @@ describe("supplies", () => {
     ["heater", 15.5, /heater\.source reads 15\.\d\d V, expected 11\.9\.\.13\.2 V/],
     ["bias", -12, /bias\.source reads -1[12]\.\d\d V, expected -26\.4\.\.-21\.6 V/],
     ["plate", 58, /plate\.source reads 5[78]\.\d\d V, expected 45\.6\.\.50\.4 V/],
-    ["plate", 0, /plate\.source reads no reading \(lead not proved\)/],
+    ["plate", 0, /plate\.source reads no reading \(lead not proved\), the converter saw 0\.00 V/],
   ] as const)("with %s at %s V nothing is switched", async (rail, volts, detail) => {
     const rehearsal = rehearse({ prepare: ({ bench }) => bench.setSupply(rail, volts) });
     const end = await untilEnd(rehearsal);
     expect(end).toMatchObject({ verdict: "void", cause: "supply refused", allProvedOff: true });
     expect(end.detail).toMatch(detail);
     expect(switched(rehearsal)).toEqual([]);
+    const { firstMiss } = rehearsal.run.snapshot();
+    expect(firstMiss?.net).toBe(`${rail}.source`);
+    expect(firstMiss?.text).toMatch(/-?\d+\.\d+ V, expected .* V\. Set the supply/);
+    if (volts === 0) expect(firstMiss?.volts).toBeNull();
+    else expect(firstMiss?.volts).toBeCloseTo(volts, 0);
   });
 
   it("are refused while a board side is live before its relay is switched", async () => {
@@ -32,6 +37,10 @@ describe("supplies", () => {
     const end = await untilEnd(rehearsal);
     expect(end.cause).toBe("supply refused");
     expect(end.detail).toMatch(/bias\.board reads 2\.\d\d V before its relay is switched/);
+    expect(rehearsal.run.snapshot().firstMiss).toMatchObject({
+      net: "bias.board",
+      text: end.detail,
+    });
     expect(switched(rehearsal)).toEqual([]);
   });
 
@@ -130,7 +139,9 @@ describe("leads and relays", () => {
     const rehearsal = rehearse({ prepare: ({ bench }) => bench.mishaps.openLeads.add("RESET") });
     const end = await untilEnd(rehearsal);
     expect(end).toMatchObject({ verdict: "void", cause: "line off its level" });
-    expect(end.detail).toMatch(/line RESET reads no reading \(lead not proved\), expected high/);
+    expect(end.detail).toMatch(
+      /line RESET reads no reading \(lead not proved\), the converter saw 0\.00 V, expected high/,
+    );
   });
 
   it("voids a step whose line is off its level and does not fail the board for it", async () => {

@@ -24,6 +24,43 @@ describe("warm-up", () => {
     expect(ended?.tookMs).toBeGreaterThanOrEqual(rehearsal.plan.warmUp.timeoutMs);
     expect(eventsOf(rehearsal, "step-begun")).toEqual([]);
   });
+
+  const saw = "gave no reading (lead not proved), the converter saw 0.00 V";
+  const next =
+    "Measure QN on the board by hand: if it stays there at 0 V too, check its plate load";
+
+  it("tells of a net that stays at 0 what was seen, and that lead or plate load is at fault", async () => {
+    const rehearsal = rehearse({ prepare: ({ bench }) => bench.mishaps.openLeads.add("QN") });
+    const end = await untilEnd(rehearsal);
+    expect(end).toMatchObject({ verdict: "void", cause: "not warm" });
+    expect(end.detail).toContain(`QN (V1a) ${saw}, expected at or below 18 V. ${next}`);
+    const { firstMiss } = rehearsal.run.snapshot();
+    expect(firstMiss).toMatchObject({ net: "QN", volts: null });
+    expect(firstMiss?.text).toContain(`${saw}. ${next}`);
+  });
+
+  it("does not call a net low whose last look gave no reading, though it was low before", async () => {
+    const rehearsal = rehearse({
+      prepare: ({ bench, journal }) => {
+        let code = 1;
+        journal.subscribe(({ event }) => {
+          if (event.kind === "net-warm" && event.net === "QN") code = 0;
+        });
+        const read = bench.read.bind(bench);
+        bench.read = async (names, samples) =>
+          (await read(names, samples)).map((raw) => {
+            if (raw.channel !== "QN") return raw;
+            // A step above nothing is a low; nothing on a lead not proved is no reading.
+            return { ...raw, sum: raw.count * code, min: code, max: code };
+          });
+      },
+    });
+    const end = await untilEnd(rehearsal);
+    expect(eventsOf(rehearsal, "net-warm").map(({ net }) => net)).toContain("QN");
+    expect(end.cause).toBe("not warm");
+    expect(end.detail).toContain(`QN (V1a) ${saw}, expected at or below 18 V`);
+    expect(end.detail).not.toContain("low, but");
+  });
 });
 
 describe("a weak section", () => {

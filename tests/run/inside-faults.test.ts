@@ -150,6 +150,24 @@ describe("Scribe", () => {
   });
 });
 
+describe("a journal that fails at its last line", () => {
+  it("leaves no pass behind: what was not sealed does not count", async () => {
+    const rehearsal = rehearse({
+      prepare: ({ clock, journal }) => {
+        const append = journal.append.bind(journal);
+        journal.append = (event) => {
+          if (event.kind === "run-closed") journal.fullFromMs = clock.nowMs();
+          append(event);
+        };
+      },
+    });
+    const end = await untilEnd(rehearsal);
+    expect(eventsOf(rehearsal, "run-closed")).toEqual([]);
+    expect(end).toMatchObject({ verdict: "void", cause: "journal fault", allProvedOff: true });
+    expect(end.detail).toMatch(/room on the disk/);
+  });
+});
+
 describe("endingOf(error)", () => {
   it.each([
     [new BenchError("link-lost", { port: "x", reason: "unplugged" }), "link lost"],

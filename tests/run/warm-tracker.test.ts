@@ -55,6 +55,16 @@ describe("WarmTracker", () => {
     expect(tracker.cold().map(({ net }) => net)).toContain("Q");
   });
 
+  it("says whether the last look was a low", () => {
+    const tracker = new WarmTracker(plan);
+    const isLow = () => tracker.nets().find(({ net }) => net === "Q")?.isLow;
+    expect(isLow()).toBe(false);
+    tracker.take(low("Q", 0, 9));
+    expect(isLow()).toBe(true);
+    tracker.take({ net: "Q", atMs: 200, volts: null, class: null });
+    expect(isLow()).toBe(false);
+  });
+
   it("is warm only when every exercised net is steady", () => {
     const tracker = new WarmTracker(plan);
     for (let atMs = 0; atMs <= 1200; atMs += 200) tracker.take(low("Q", atMs, 9));
