@@ -18,7 +18,11 @@ interface Mutation {
   readonly tests: readonly string[];
 }
 
-const verdictTests = ["tests/verdict", "tests/journal/fold.test.ts", "tests/journal/fold"];
+const verdictTests = [
+  "tests/verdict",
+  "tests/journal/run-verdict.test.ts",
+  "tests/journal/fold.test.ts",
+];
 const holdTests = ["tests/run"];
 
 const mutations: readonly Mutation[] = [
