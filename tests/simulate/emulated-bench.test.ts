@@ -198,7 +198,7 @@ describe("emulated bench", () => {
     await bench.clock.delay(20_000);
     const used = process.cpuUsage(begun);
     const ratio = 20_000 / ((used.user + used.system) / 1000);
-    // Measured 80 to 110 of processor time; a quarter of that leaves room for a slow machine.
-    expect(ratio).toBeGreaterThan(20);
+    // Measured 80 to 110 of processor time, 20 beside other work; a proof needs 10.
+    expect(ratio).toBeGreaterThan(10);
   });
 });
