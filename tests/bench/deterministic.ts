@@ -14,6 +14,7 @@ export async function figure({ report, say }: FigureContext): Promise<void> {
       changes: [],
       spread: { partsFraction: 0.05, tubesFraction: 0.15 },
       holdMsMax: null,
+      warmUpMsMax: null,
     }),
   );
   const results = await runPool<EmulatedRunJob, EmulatedRunResult>({

@@ -27,6 +27,8 @@ export interface EmulatedRunJob {
   readonly spread: Spread | null;
   /** Long holds are cut to this many ms where only the logic is asked about; null keeps them. */
   readonly holdMsMax: number | null;
+  /** The time-out of warm-up is cut to this many ms; null keeps the sequence's. */
+  readonly warmUpMsMax: number | null;
 }
 
 export interface EmulatedRunResult {
@@ -54,6 +56,12 @@ export async function shippedProof(board: string): Promise<Proof> {
   return loading;
 }
 
+function withWarmUpCut(plan: Plan, warmUpMsMax: number | null): Plan {
+  if (warmUpMsMax === null) return plan;
+  const timeoutMs = Math.min(plan.warmUp.timeoutMs, warmUpMsMax);
+  return { ...plan, warmUp: { ...plan.warmUp, timeoutMs } };
+}
+
 /** Holds are long for the slow night of a real board; a campaign asks only whether they hold. */
 function withHoldsCut(plan: Plan, holdMsMax: number | null): Plan {
   if (holdMsMax === null) return plan;
@@ -74,7 +82,7 @@ export async function runEmulated(job: EmulatedRunJob): Promise<EmulatedRunResul
   const proof = await shippedProof(job.board);
   const { circuit, rig } = proof;
   if (circuit === null) throw new Error(`${job.board} has no circuit`);
-  const plan = withHoldsCut(proof.plan, job.holdMsMax);
+  const plan = withWarmUpCut(withHoldsCut(proof.plan, job.holdMsMax), job.warmUpMsMax);
   const fixture = createFixture({
     circuit,
     rig,
