@@ -13,8 +13,7 @@ export async function figure({ report, say }: FigureContext): Promise<void> {
       seed,
       changes: [],
       spread: { partsFraction: 0.05, tubesFraction: 0.15 },
-      holdMsMax: null,
-      warmUpMsMax: null,
+      haste: null,
     }),
   );
   const results = await runPool<EmulatedRunJob, EmulatedRunResult>({

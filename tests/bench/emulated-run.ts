@@ -1,7 +1,5 @@
 /** A whole proof on the emulated bench in this process, for campaigns of many runs. */
 import { createHash } from "node:crypto";
-import { mkdtempSync, readFileSync, rmSync } from "node:fs";
-import { tmpdir } from "node:os";
 import { join, resolve } from "node:path";
 import { connectController } from "../../src/bench/connect-controller.ts";
 import { wiringOfPlan } from "../../src/bench/wiring.ts";
@@ -9,6 +7,7 @@ import { firmwareText } from "../../src/commands/emulated-fixture.ts";
 import { loadProof, type Proof } from "../../src/commands/proof-folder.ts";
 import type { RailName, Verdict } from "../../src/events/levels.ts";
 import type { Plan } from "../../src/events/plan.ts";
+import type { JournalFile } from "../../src/journal/journal-file.ts";
 import { openJournal } from "../../src/journal/open-journal.ts";
 import type { RunSnapshot } from "../../src/journal/snapshot.ts";
 import { startRun } from "../../src/run/start-run.ts";
@@ -25,10 +24,18 @@ export interface EmulatedRunJob {
   readonly changes: readonly PartChange[];
   /** Parts and tubes scattered by the seed, or all at their printed values. */
   readonly spread: Spread | null;
-  /** Long holds are cut to this many ms where only the logic is asked about; null keeps them. */
-  readonly holdMsMax: number | null;
-  /** The time-out of warm-up is cut to this many ms; null keeps the sequence's. */
-  readonly warmUpMsMax: number | null;
+  /** Waits changed where only the logic is asked about; null keeps the sequence's. */
+  readonly haste: Haste | null;
+}
+
+/** Waits of a sequence, all in ms, for a campaign of many runs. No limit of a reading is among them. */
+export interface Haste {
+  /** Longer holds are cut to this. */
+  readonly holdMsMax: number;
+  /** A longer time-out of warm-up is cut to this. */
+  readonly warmUpMsMax: number;
+  /** Shorter settling in warm-up is stretched to this: the tubes warm no faster for more looks. */
+  readonly warmUpSettleMsMin: number;
 }
 
 export interface EmulatedRunResult {
@@ -56,15 +63,10 @@ export async function shippedProof(board: string): Promise<Proof> {
   return loading;
 }
 
-function withWarmUpCut(plan: Plan, warmUpMsMax: number | null): Plan {
-  if (warmUpMsMax === null) return plan;
-  const timeoutMs = Math.min(plan.warmUp.timeoutMs, warmUpMsMax);
-  return { ...plan, warmUp: { ...plan.warmUp, timeoutMs } };
-}
-
 /** Holds are long for the slow night of a real board; a campaign asks only whether they hold. */
-function withHoldsCut(plan: Plan, holdMsMax: number | null): Plan {
-  if (holdMsMax === null) return plan;
+function hastened(plan: Plan, haste: Haste | null): Plan {
+  if (haste === null) return plan;
+  const { holdMsMax, warmUpMsMax, warmUpSettleMsMin } = haste;
   const steps = plan.steps.map((step) =>
     step.kind === "hold"
       ? {
@@ -74,7 +76,39 @@ function withHoldsCut(plan: Plan, holdMsMax: number | null): Plan {
         }
       : step,
   );
-  return { ...plan, steps };
+  const warmUp = {
+    ...plan.warmUp,
+    timeoutMs: Math.min(plan.warmUp.timeoutMs, warmUpMsMax),
+    exercise: plan.warmUp.exercise.map((one) => ({
+      ...one,
+      settleMs: Math.max(one.settleMs, warmUpSettleMsMin),
+    })),
+  };
+  return { ...plan, steps, warmUp };
+}
+
+interface JournalInMemory {
+  readonly createFile: () => JournalFile;
+  sha256(): string;
+}
+
+/** Nobody reads the journals of a campaign, so the disk need not confirm a thousand lines of each. */
+function journalInMemory(): JournalInMemory {
+  const hash = createHash("sha256");
+  return {
+    createFile: () => ({
+      write(bytes) {
+        hash.update(bytes);
+        return bytes.length;
+      },
+      sync: () => undefined,
+      truncate(size) {
+        throw new Error(`Expected memory to take every byte, but a cut to ${size} was asked for.`);
+      },
+      close: () => undefined,
+    }),
+    sha256: () => hash.digest("hex"),
+  };
 }
 
 export async function runEmulated(job: EmulatedRunJob): Promise<EmulatedRunResult> {
@@ -82,7 +116,7 @@ export async function runEmulated(job: EmulatedRunJob): Promise<EmulatedRunResul
   const proof = await shippedProof(job.board);
   const { circuit, rig } = proof;
   if (circuit === null) throw new Error(`${job.board} has no circuit`);
-  const plan = withWarmUpCut(withHoldsCut(proof.plan, job.holdMsMax), job.warmUpMsMax);
+  const plan = hastened(proof.plan, job.haste);
   const fixture = createFixture({
     circuit,
     rig,
@@ -91,7 +125,6 @@ export async function runEmulated(job: EmulatedRunJob): Promise<EmulatedRunResul
     ...(job.spread === null ? {} : { spread: job.spread }),
   });
   const emulated = openEmulatedBench({ fixture, hexText: firmwareText(), seed: job.seed });
-  const folder = mkdtempSync(join(tmpdir(), "holdfast-run-"));
   const highestV = { heater: 0, bias: 0, plate: 0 };
   emulated.log((entry) => {
     if (entry.kind !== "volts") return;
@@ -102,8 +135,9 @@ export async function runEmulated(job: EmulatedRunJob): Promise<EmulatedRunResul
   try {
     const { clock, port } = emulated;
     const bench = await connectController({ port, clock, wiring: wiringOfPlan(plan) });
-    const path = join(folder, "journal.ndjson");
-    const journal = openJournal({ path, clock, startMs: clock.nowMs() });
+    const memory = journalInMemory();
+    const { createFile } = memory;
+    const journal = openJournal({ path: "memory", clock, startMs: clock.nowMs(), createFile });
     const run = startRun({
       plan,
       bench,
@@ -125,12 +159,11 @@ export async function runEmulated(job: EmulatedRunJob): Promise<EmulatedRunResul
       detail: end.detail,
       firstMiss,
       highestV,
-      journalSha256: createHash("sha256").update(readFileSync(path)).digest("hex"),
+      journalSha256: memory.sha256(),
       simulatedMs: ms,
       wallMs: performance.now() - begun,
     };
   } finally {
     emulated.dispose();
-    rmSync(folder, { recursive: true });
   }
 }
