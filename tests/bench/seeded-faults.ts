@@ -33,7 +33,7 @@ const FAULTY_WARM_UP_MS_MAX = 32_000;
  */
 const QUICK_ONE_IN = 8;
 /** The kind with a position for every pair of leads. */
-const MANY: FaultKind = "exchanged leads";
+const MANY: FaultPosition["kind"] = "exchanged leads";
 
 const worker = new URL("./emulated-worker.ts", import.meta.url);
 
