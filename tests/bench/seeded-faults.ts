@@ -5,11 +5,7 @@
  */
 import type { Plan } from "../../src/events/plan.ts";
 import { USUAL_SPREAD } from "../../src/simulate/circuit/board-model.ts";
-import {
-  type FaultKind,
-  type FaultPosition,
-  faultPositions,
-} from "../../src/simulate/circuit/fault-positions.ts";
+import { type FaultPosition, faultPositions } from "../../src/simulate/circuit/fault-positions.ts";
 import {
   type EmulatedRunJob,
   type EmulatedRunResult,
