@@ -1,11 +1,13 @@
-/** The same seed twice: byte-identical journals, over whole runs with their long holds. */
+/** The same seed twice: byte-identical journals, over whole runs; with --full their holds are not cut. */
 import type { EmulatedRunJob, EmulatedRunResult } from "./emulated-run.ts";
 import type { FigureContext } from "./figure.ts";
 import { runPool } from "./pool.ts";
 
 const SEEDS = 20;
+/** Two minutes of hold repeat the same few exchanges; the quick count takes seconds of them. */
+const QUICK_HOLD_MS = 5000;
 
-export async function figure({ report, say }: FigureContext): Promise<void> {
+export async function figure({ full, report, say }: FigureContext): Promise<void> {
   const once = Array.from(
     { length: SEEDS },
     (_, seed): EmulatedRunJob => ({
