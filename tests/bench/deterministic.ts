@@ -1,11 +1,11 @@
 /** The same seed twice: byte-identical journals, over whole runs; with --full their holds are not cut. */
-import type { EmulatedRunJob, EmulatedRunResult } from "./emulated-run.ts";
+import type { EmulatedRunJob, EmulatedRunResult, Haste } from "./emulated-run.ts";
 import type { FigureContext } from "./figure.ts";
 import { runPool } from "./pool.ts";
 
 const SEEDS = 20;
 /** Two minutes of hold repeat the same few exchanges; the quick count takes seconds of them. */
-const QUICK_HOLD_MS = 5000;
+const QUICK: Haste = { holdMsMax: 5000, warmUpMsMax: 60_000, warmUpSettleMsMin: 500 };
 
 export async function figure({ full, report, say }: FigureContext): Promise<void> {
   const once = Array.from(
@@ -15,7 +15,7 @@ export async function figure({ full, report, say }: FigureContext): Promise<void
       seed,
       changes: [],
       spread: { partsFraction: 0.05, tubesFraction: 0.15 },
-      haste: null,
+      haste: full ? null : QUICK,
     }),
   );
   const results = await runPool<EmulatedRunJob, EmulatedRunResult>({
