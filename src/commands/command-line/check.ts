@@ -1,0 +1,12 @@
+/** `check`: what the files of a proof mean, or what is wrong in them. */
+import { type AddCommand, consoleIo } from "./command-context.ts";
+
+export const addCheck: AddCommand = (program, { leave }) => {
+  program
+    .command("check [paths...]")
+    .description("check the files of a proof and say what they mean; energises nothing")
+    .action(async (paths: string[]) => {
+      const { checkCommand } = await import("../check.ts");
+      leave(await checkCommand(paths, consoleIo));
+    });
+};

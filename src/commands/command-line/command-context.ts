@@ -1,0 +1,41 @@
+/** What the registration of a command is given by the program. */
+import { join } from "node:path";
+import { type Command, Option } from "commander";
+import { packageFolder } from "../package-folder.ts";
+import type { StandardStreams } from "../standard-streams.ts";
+
+export interface CommandContext {
+  readonly streams: StandardStreams;
+  /** Say with which exit status the program is to end. */
+  readonly leave: (status: number) => void;
+}
+
+/**
+ * Registers one command: name, arguments, options, description. Its work is imported only when it is
+ * asked for, so that `--help` stays quick.
+ */
+export type AddCommand = (program: Command, context: CommandContext) => void;
+
+/** The proof that is made when no folder is named. */
+export const defaultProofFolder = join(packageFolder, "sequences/flasher-latch");
+
+/** Lines to standard output and standard error. */
+export const consoleIo = {
+  out: (line: string): void => {
+    process.stdout.write(`${line}\n`);
+  },
+  error: (line: string): void => {
+    process.stderr.write(`${line}\n`);
+  },
+};
+
+/** `--fault`, for every command that opens an emulated bench. */
+export function faultOption(): Option {
+  const about = "fault of the emulated bench, PART.PARAMETER=VALUE[@MS], repeatable";
+  return new Option("--fault <change>", about).argParser(collect);
+}
+
+/** Parser of an option that may be given again and again. */
+export function collect(value: string, before: string[] | undefined): string[] {
+  return [...(before ?? []), value];
+}
