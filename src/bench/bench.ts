@@ -70,6 +70,19 @@ export interface Bench {
   setLines(levels: Readonly<Record<string, DrivenLevel>>): Promise<void>;
   /** Read channels by `samples` conversions each, first after a channel change discarded. */
   read(channels: readonly string[], samples: number): Promise<RawReading[]>;
+  /**
+   * Read channels once each, no sum and no discarded sample beyond the one after a channel change:
+   * the quick reading for stepping. Answers like `read` with count 1.
+   */
+  readOnce(channels: readonly string[]): Promise<RawReading[]>;
+  /**
+   * Read channels by samples spread evenly over one whole period by the controller's own clock, so
+   * that hum of that period averages out. `max - min` is the ripple. Rejects with `refused`, number
+   * -113, when the controller's firmware is older than this query.
+   *
+   * @param periodUs length of the period in microseconds, 10000 to 50000
+   */
+  readPeriod(channels: readonly string[], periodUs: number): Promise<RawReading[]>;
   /** Latest complete rail scan. */
   scanRails(): Promise<RailScan>;
   /**

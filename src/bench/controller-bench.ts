@@ -131,6 +131,15 @@ export class WiredControllerBench implements ControllerBench {
     return (await Promise.all(parts)).flat();
   }
 
+  readOnce(channels: readonly string[]): Promise<RawReading[]> {
+    return this.read(channels, 1);
+  }
+
+  /** The longest sum there is stands in until the wire can spread samples over a period. */
+  readPeriod(channels: readonly string[], _periodUs: number): Promise<RawReading[]> {
+    return this.read(channels, this.#capability.samplesMax);
+  }
+
   async scanRails(): Promise<RailScan> {
     if (this.#clock.nowMs() - this.#inquiredMs >= INQUIRE_EVERY_MS) {
       this.#inquiredMs = this.#clock.nowMs();

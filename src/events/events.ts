@@ -1,14 +1,17 @@
 /**
  * The journal's event types. Every layer speaks these; nothing else holds run state that matters.
  *
- * Format `holdfast-journal`, version 1. An event is sealed as one line of NDJSON with its sequence
+ * Format `holdfast-journal`, version 2; version 1 knew no hand mode, freeze or standby and is still
+ * read. An event is sealed as one line of NDJSON with its sequence
  * number, monotonic time and the hash of the line before (src/journal).
  */
 import type { DrivenLevel, LevelClass, NoReadingReason, RailName, Verdict } from "./levels.ts";
 import type { Plan } from "./plan.ts";
 
 export const JOURNAL_FORMAT = "holdfast-journal";
-export const JOURNAL_VERSION = 1;
+export const JOURNAL_VERSION = 2;
+/** Every version that can be read. */
+export type JournalVersion = 1 | 2;
 
 /** What the run is doing; the word the screen shows. */
 export type Phase =
@@ -20,6 +23,9 @@ export type Phase =
   | "warming up"
   | "stepping"
   | "holding"
+  | "by hand"
+  | "frozen"
+  | "standby"
   | "powering down"
   | "ended";
 
@@ -32,6 +38,8 @@ export interface ChannelReading {
   readonly count: number;
   readonly min: number;
   readonly max: number;
+  /** Peak to peak over whole mains periods, volts; missing when the channel was not read so. */
+  readonly rippleV?: number | undefined;
 }
 
 /** Result of one required reading under the rule fixed before the run. */
@@ -45,8 +53,30 @@ export interface JudgedReading extends ChannelReading {
   readonly marginV: number | null;
 }
 
-/** How the fall of a rail after switch-off is known. */
-export type FallProof = "verified" | "unproved" | "lead lost" | "never raised";
+/**
+ * How the fall of a rail after switch-off is known. `kept on`: left on, on purpose, for the next run.
+ */
+export type FallProof = "verified" | "unproved" | "lead lost" | "never raised" | "kept on";
+
+/** `proof` walks the steps and judges; `hand` lets a person move the lines and judges nothing. */
+export type RunMode = "proof" | "hand";
+
+/** What a person wrote down about one physical board before the run, from its unit file. */
+export interface UnitSheet {
+  readonly unit: string;
+  /** Tubes by position. `serial` is null where a tube bears none. */
+  readonly tubes: readonly {
+    readonly position: string;
+    readonly tube: string;
+    readonly serial: string | null;
+  }[];
+  /** Cold checks in the order of the file; `value` and `by` are null where left blank. */
+  readonly coldChecks: readonly {
+    readonly check: string;
+    readonly value: string | null;
+    readonly by: string | null;
+  }[];
+}
 
 export type EndCause =
   | "completed"
@@ -76,9 +106,12 @@ export type RunEvent =
   | {
       readonly kind: "run-opened";
       readonly format: typeof JOURNAL_FORMAT;
-      readonly version: typeof JOURNAL_VERSION;
+      readonly version: JournalVersion;
       readonly run: string;
+      /** Missing in version 1, which knew proofs only. */
+      readonly mode?: RunMode | undefined;
       readonly unit: string | null;
+      readonly unitSheet?: UnitSheet | undefined;
       readonly bench: string;
       readonly seed: number | null;
       readonly wall: string;
@@ -165,6 +198,42 @@ export type RunEvent =
       readonly proof: FallProof;
       readonly volts: number | null;
       readonly tookMs: number | null;
+    }
+  | {
+      /** Every net and line as read in hand mode: when a class changes, else about once a second. */
+      readonly kind: "hand-reading";
+      readonly readings: readonly ChannelReading[];
+    }
+  | { readonly kind: "hand-begun"; readonly limitMs: number }
+  | {
+      /** Stopped at a step that did not pass, with power on, for a person to look. */
+      readonly kind: "frozen";
+      readonly step: number;
+      readonly limitMs: number;
+      /** Line raised as a trigger for an oscilloscope at each turn, null without one. */
+      readonly trigger: string | null;
+    }
+  | {
+      /** A step repeated while frozen. It is judged and shown, and counts for no verdict. */
+      readonly kind: "freeze-turn";
+      readonly step: number;
+      /** Counts from 1. */
+      readonly turn: number;
+      readonly result: "pass" | "fail" | "void";
+      readonly readings: readonly JudgedReading[];
+    }
+  | { readonly kind: "freeze-loop"; readonly from: number; readonly to: number | null }
+  | { readonly kind: "thawed"; readonly why: "let go" | "time over" | "run ending" }
+  | {
+      /** Plate and bias are off and proved off, heaters are kept on for the next run. */
+      readonly kind: "standby-begun";
+      readonly limitMs: number;
+      /** How the run would close now. */
+      readonly verdict: Verdict;
+    }
+  | {
+      readonly kind: "standby-ended";
+      readonly why: "next run" | "let go" | "time over" | "run ending";
     }
   | { readonly kind: "remark"; readonly text: string }
   | {

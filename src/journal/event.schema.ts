@@ -1,4 +1,4 @@
-/** Shape of every event of `holdfast-journal` version 1, as it is read back. */
+/** Shape of every event of `holdfast-journal`, versions 1 and 2, as it is read back. */
 import { z } from "zod";
 import { JOURNAL_FORMAT, JOURNAL_VERSION, type RunEvent } from "../events/events.ts";
 import {
@@ -24,6 +24,7 @@ const readingFields = {
   count: z.number(),
   min: z.number(),
   max: z.number(),
+  rippleV: volts.nonnegative().optional(),
 };
 const reading = z
   .strictObject(readingFields)
@@ -58,6 +59,9 @@ const phase = z.enum([
   "warming up",
   "stepping",
   "holding",
+  "by hand",
+  "frozen",
+  "standby",
   "powering down",
   "ended",
 ]);
@@ -78,13 +82,21 @@ const cause = z.enum([
   "internal fault",
 ]);
 
+const unitSheet = z.strictObject({
+  unit: text,
+  tubes: z.array(z.strictObject({ position: text, tube: text, serial: text.nullable() })),
+  coldChecks: z.array(z.strictObject({ check: text, value: text.nullable(), by: text.nullable() })),
+});
+
 const eventSchema: z.ZodType<RunEvent> = z.discriminatedUnion("kind", [
   z.strictObject({
     kind: z.literal("run-opened"),
     format: z.literal(JOURNAL_FORMAT),
-    version: z.literal(JOURNAL_VERSION),
+    version: z.union([z.literal(1), z.literal(JOURNAL_VERSION)]),
     run: text,
+    mode: z.enum(["proof", "hand"]).optional(),
     unit: text.nullable(),
+    unitSheet: unitSheet.optional(),
     bench: text,
     seed: z.number().nullable(),
     wall: text,
@@ -161,9 +173,34 @@ const eventSchema: z.ZodType<RunEvent> = z.discriminatedUnion("kind", [
   z.strictObject({
     kind: z.literal("rail-fall"),
     rail: railName,
-    proof: z.enum(["verified", "unproved", "lead lost", "never raised"]),
+    proof: z.enum(["verified", "unproved", "lead lost", "never raised", "kept on"]),
     volts: volts.nullable(),
     tookMs: ms.nullable(),
+  }),
+  z.strictObject({ kind: z.literal("hand-begun"), limitMs: ms }),
+  z.strictObject({ kind: z.literal("hand-reading"), readings: z.array(reading) }),
+  z.strictObject({
+    kind: z.literal("frozen"),
+    step: count,
+    limitMs: ms,
+    trigger: text.nullable(),
+  }),
+  z.strictObject({
+    kind: z.literal("freeze-turn"),
+    step: count,
+    turn: count,
+    result,
+    readings: z.array(judged),
+  }),
+  z.strictObject({ kind: z.literal("freeze-loop"), from: count, to: count.nullable() }),
+  z.strictObject({
+    kind: z.literal("thawed"),
+    why: z.enum(["let go", "time over", "run ending"]),
+  }),
+  z.strictObject({ kind: z.literal("standby-begun"), limitMs: ms, verdict }),
+  z.strictObject({
+    kind: z.literal("standby-ended"),
+    why: z.enum(["next run", "let go", "time over", "run ending"]),
   }),
   z.strictObject({ kind: z.literal("remark"), text }),
   z.strictObject({ kind: z.literal("fault"), code: text, message: text, net: text.nullable() }),

@@ -7,6 +7,7 @@
 import type { JournalEntry, RunEvent } from "../events/events.ts";
 import { worseVerdict } from "../verdict/run-verdict.ts";
 import { doubted, EMPTY_ACCOUNT, type FoldedRun, stepLengthMs, verdictAtEnd } from "./account.ts";
+import { foldByPerson } from "./fold-by-person.ts";
 import { withReadings } from "./fold-channels.ts";
 import { foldGate, foldRailFall, foldRailSwitched, foldWatch } from "./fold-rails.ts";
 import {
@@ -33,6 +34,11 @@ const EMPTY_RUN: FoldedRun = {
   channels: [],
   steps: [],
   hold: null,
+  mode: "proof",
+  lines: {},
+  hand: null,
+  freeze: null,
+  standby: null,
   warm: [],
   warmUpMs: null,
   log: [],
@@ -107,8 +113,19 @@ function foldKind(run: FoldedRun, event: RunEvent): FoldedRun {
       return foldRailFall(run, event);
     case "run-closed":
       return foldClosed(run, event);
-    case "trips-armed":
     case "lines":
+      return { ...run, lines: { ...run.lines, ...event.set } };
+    case "hand-reading":
+      return withReadings(run, event.readings);
+    case "hand-begun":
+    case "frozen":
+    case "freeze-loop":
+    case "freeze-turn":
+    case "thawed":
+    case "standby-begun":
+    case "standby-ended":
+      return foldByPerson(run, event);
+    case "trips-armed":
     case "remark":
       return run;
     case "fault":
@@ -123,6 +140,7 @@ function foldOpened(run: FoldedRun, event: Extract<RunEvent, { kind: "run-opened
     ...run,
     opened: event,
     plan,
+    mode: event.mode ?? "proof",
     rails: plan.rails.map(({ rail }) => ({
       rail,
       on: false,
@@ -207,6 +225,9 @@ function foldClosed(run: FoldedRun, event: Extract<RunEvent, { kind: "run-closed
     ...run,
     phase: "ended",
     hold: null,
+    hand: null,
+    freeze: null,
+    standby: null,
     verdict: worseVerdict(own, event.verdict),
     cause: event.cause,
     detail: event.detail,

@@ -3,6 +3,7 @@ import type { ChannelReading, ColdNet, JudgedReading, RunEvent } from "../events
 import { type KnownChannels, readingText } from "../measure/reading-text.ts";
 import { limitText, voltsText, windowText } from "../measure/volts-text.ts";
 import type { FoldedRun } from "./account.ts";
+import { byPersonLine, isByPerson } from "./by-person-text.ts";
 import type { LogLine } from "./snapshot.ts";
 
 type Said = Omit<LogLine, "ms">;
@@ -35,6 +36,7 @@ export function logLinesOf(event: RunEvent, run: FoldedRun): Said[] {
         ? []
         : [info(levelsText(event.set))];
     case "watch":
+    case "hand-reading":
     case "hold-progress":
       return [];
     case "net-warm":
@@ -47,8 +49,11 @@ export function logLinesOf(event: RunEvent, run: FoldedRun): Said[] {
       return readingLines(event, run.plan);
     case "step-ended":
       return [stepEnded(event)];
-    default:
-      return lateLines(event);
+    default: {
+      if (!isByPerson(event)) return lateLines(event);
+      const line = byPersonLine(event, run.plan);
+      return line === null ? [] : [line];
+    }
   }
 }
 
@@ -142,6 +147,8 @@ export function fallText(event: Extract<RunEvent, { kind: "rail-fall" }>): strin
       return `${event.rail} off, its fall read${volts}${took}`;
     case "never raised":
       return `${event.rail} was never raised${volts}`;
+    case "kept on":
+      return `${event.rail} kept ON for the next run${volts}`;
     case "lead lost":
       return `${event.rail} NOT proved off: its lead was lost${volts}; treat it as live`;
     case "unproved":
@@ -222,6 +229,7 @@ function fallLine(event: Extract<RunEvent, { kind: "rail-fall" }>): Said {
   if (event.proof === "verified") {
     return good(fallText(event));
   }
+  if (event.proof === "kept on") return warning(fallText(event));
   return event.proof === "never raised" ? info(fallText(event)) : bad(fallText(event));
 }
 

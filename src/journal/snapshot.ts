@@ -2,8 +2,21 @@
  * What a run looks like now: the fold of its sealed events. The screen, the plain lines, the
  * record and the verdict all read this and nothing else.
  */
-import type { EndCause, FallProof, JudgedReading, Phase, RunEvent } from "../events/events.ts";
-import type { LevelClass, NoReadingReason, RailName, Verdict } from "../events/levels.ts";
+import type {
+  EndCause,
+  FallProof,
+  JudgedReading,
+  Phase,
+  RunEvent,
+  RunMode,
+} from "../events/events.ts";
+import type {
+  DrivenLevel,
+  LevelClass,
+  NoReadingReason,
+  RailName,
+  Verdict,
+} from "../events/levels.ts";
 import type { Plan } from "../events/plan.ts";
 
 export interface RailSnapshot {
@@ -62,6 +75,31 @@ interface WarmNetSnapshot {
   readonly steadyMs: number | null;
 }
 
+/** A time-limited state that a person looks at with power on. Times count from the run's start. */
+export interface HandSnapshot {
+  readonly sinceMs: number;
+  readonly limitMs: number;
+}
+
+export interface FreezeSnapshot {
+  readonly step: number;
+  readonly sinceMs: number;
+  readonly limitMs: number;
+  readonly trigger: string | null;
+  /** Steps repeated so far, and how the newest of them came out. */
+  readonly turns: number;
+  readonly newest: JudgedReading["result"] | null;
+  /** The other step of a loop, null when none runs. */
+  readonly loopTo: number | null;
+}
+
+export interface StandbySnapshot {
+  readonly sinceMs: number;
+  readonly limitMs: number;
+  /** How the run would close now. */
+  readonly verdict: Verdict;
+}
+
 export interface RunSnapshot {
   readonly opened: Extract<RunEvent, { kind: "run-opened" }> | null;
   readonly plan: Plan | null;
@@ -72,6 +110,12 @@ export interface RunSnapshot {
   readonly channels: readonly ChannelSnapshot[];
   readonly steps: readonly StepSnapshot[];
   readonly hold: HoldSnapshot | null;
+  readonly mode: RunMode;
+  /** Lines as last driven; a line not driven yet is missing. */
+  readonly lines: Readonly<Record<string, DrivenLevel>>;
+  readonly hand: HandSnapshot | null;
+  readonly freeze: FreezeSnapshot | null;
+  readonly standby: StandbySnapshot | null;
   readonly warm: readonly WarmNetSnapshot[];
   readonly warmUpMs: number | null;
   /** Bounded: the newest lines only. */

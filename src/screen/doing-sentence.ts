@@ -12,6 +12,9 @@ const PHASE_SENTENCES: Readonly<Record<Exclude<Phase, "stepping" | "holding" | "
     "raising bias": "Raising bias and measuring it on the board.",
     "raising plate": "Raising plate; bias is in its window.",
     "warming up": "Warming up.",
+    "by hand": "The lines are yours; nothing is judged.",
+    frozen: "Frozen with power ON at a step that did not pass.",
+    standby: "Standby: plate and bias are proved off, heaters are kept ON.",
     "powering down": "Powering down in order and proving each rail off.",
   };
 

@@ -4,6 +4,7 @@
  * Every line stands alone: time since the run was opened, what happened, volts, limits, result.
  */
 import type { JournalEntry, JudgedReading, RunEvent } from "../events/events.ts";
+import { byPersonLine, isByPerson } from "../journal/by-person-text.ts";
 import { coldText, controllerEventText, fallText, gateText } from "../journal/log-text.ts";
 import type { RunSnapshot } from "../journal/snapshot.ts";
 import { readingText } from "../measure/reading-text.ts";
@@ -47,6 +48,7 @@ function eventText(event: RunEvent, snapshot: RunSnapshot): string | null {
     case "lines":
       return isDriving(snapshot) ? null : `lines set: ${pairsText(event.set)}`;
     case "watch":
+    case "hand-reading":
       return null;
     case "stop-requested":
       return `stop requested by ${event.by === "person" ? "the person" : "a signal"} (${event.detail}): powering down`;
@@ -61,7 +63,9 @@ function eventText(event: RunEvent, snapshot: RunSnapshot): string | null {
     case "run-closed":
       return closedText(event, snapshot);
     default:
-      return provingText(event, snapshot);
+      return isByPerson(event)
+        ? (byPersonLine(event, snapshot.plan)?.text ?? null)
+        : provingText(event, snapshot);
   }
 }
 

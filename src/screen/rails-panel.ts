@@ -18,6 +18,7 @@ const FALL_WORDS: Readonly<Record<FallProof, { text: string; tone: Tone }>> = {
   unproved: { text: "OFF NOT PROVED", tone: "bad" },
   "lead lost": { text: "LEAD LOST, OFF NOT PROVED", tone: "bad" },
   "never raised": { text: "never raised", tone: "plain" },
+  "kept on": { text: "KEPT ON", tone: "warning" },
 };
 
 export function railsPanel(snapshot: RunSnapshot, options: PanelOptions): TextLine[] {

@@ -215,6 +215,14 @@ export class ScriptedBench implements Bench {
     });
   }
 
+  readOnce(channels: readonly string[]): Promise<RawReading[]> {
+    return this.read(channels, 1);
+  }
+
+  readPeriod(channels: readonly string[], _periodUs: number): Promise<RawReading[]> {
+    return this.read(channels, 64);
+  }
+
   async scanRails(): Promise<RailScan> {
     await this.#request("scanRails", null);
     return this.#scan();
