@@ -44,13 +44,20 @@ export function wiringOfPlan(plan: Plan): ControllerWiring {
         },
       ]),
     ),
-    lines: new Map(
-      plan.lines.map((line) => [
-        line.line,
-        { output: line.output, releasedLevel: line.releasedLevel ?? "low" },
-      ]),
-    ),
+    lines: wiredLines(plan),
   };
+}
+
+/** Lines, and the trigger beside them: it too is switched by name. */
+function wiredLines({ lines, trigger }: Plan): Map<string, WiredLine> {
+  const wired = new Map<string, WiredLine>();
+  for (const { line, output, releasedLevel } of lines) {
+    wired.set(line, { output, releasedLevel: releasedLevel ?? "low" });
+  }
+  if (trigger !== undefined) {
+    wired.set(trigger.line, { output: trigger.output, releasedLevel: "low" });
+  }
+  return wired;
 }
 
 /** The controller's own wiring, as `SYSTem:WIRing?` answers it. */

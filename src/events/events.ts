@@ -128,7 +128,13 @@ export type RunEvent =
       readonly bootCount: number;
     }
   | { readonly kind: "phase"; readonly phase: Phase }
-  | { readonly kind: "rail-switched"; readonly rail: RailName; readonly on: boolean }
+  | {
+      readonly kind: "rail-switched";
+      readonly rail: RailName;
+      readonly on: boolean;
+      /** Taken over from the run before, which had it on for this long; missing when switched now. */
+      readonly takenOverMs?: number | undefined;
+    }
   | {
       readonly kind: "gate";
       /** `source`: measured before it reaches the board; `board`: after the relay. */
@@ -223,7 +229,7 @@ export type RunEvent =
       readonly readings: readonly JudgedReading[];
     }
   | { readonly kind: "freeze-loop"; readonly from: number; readonly to: number | null }
-  | { readonly kind: "thawed"; readonly why: "let go" | "time over" | "run ending" }
+  | { readonly kind: "thawed"; readonly why: "let go" | "time over" }
   | {
       /** Plate and bias are off and proved off, heaters are kept on for the next run. */
       readonly kind: "standby-begun";
@@ -233,7 +239,7 @@ export type RunEvent =
     }
   | {
       readonly kind: "standby-ended";
-      readonly why: "next run" | "let go" | "time over" | "run ending";
+      readonly why: "next run" | "let go" | "time over";
     }
   | { readonly kind: "remark"; readonly text: string }
   | {

@@ -61,6 +61,12 @@ export interface PlannedLine {
   } | null;
 }
 
+/** Raised at each turn while a run is frozen. It is no line: no sequence sets it, no channel reads it. */
+export interface PlannedTrigger {
+  readonly line: string;
+  readonly output: number;
+}
+
 /** For a load line "high" means the load is connected. */
 export type LineLevels = Readonly<Record<string, DrivenLevel>>;
 export type ExpectedClasses = Readonly<Record<string, LevelClass>>;
@@ -153,6 +159,8 @@ export interface Plan {
     readonly contactDcV: number;
   };
   readonly lines: readonly PlannedLine[];
+  /** Output to an oscilloscope's trigger input; missing where the rig has none. */
+  readonly trigger?: PlannedTrigger | undefined;
   readonly channels: readonly PlannedChannel[];
   readonly stages: readonly PlannedStage[];
   /** Conversions summed for one reading of a net. */

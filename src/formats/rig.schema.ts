@@ -57,6 +57,16 @@ const loadOutputSchema = z
   })
   .describe("A switched load.");
 
+const triggerOutputSchema = z
+  .strictObject({
+    output: outputNumber,
+    drive: z.literal("trigger").describe("An output to an oscilloscope's trigger input."),
+    line: nameField("Name of the output; nothing on the board has it."),
+  })
+  .describe(
+    "A trigger, raised at each turn while a run is frozen. It drives nothing on the board.",
+  );
+
 const dividerFields = {
   topOhm: ohmField("Resistor from node to converter pin."),
   bottomOhm: ohmField("Resistor from converter pin to common."),
@@ -138,7 +148,12 @@ export const rigSchema = z
     ).optional(),
     outputs: z
       .array(
-        z.discriminatedUnion("drive", [railOutputSchema, changeoverOutputSchema, loadOutputSchema]),
+        z.discriminatedUnion("drive", [
+          railOutputSchema,
+          changeoverOutputSchema,
+          loadOutputSchema,
+          triggerOutputSchema,
+        ]),
       )
       .max(64)
       .describe("What each controller output drives."),

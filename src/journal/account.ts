@@ -116,11 +116,20 @@ function coldAtEnd(
   return counts ? cold : { read: 0, unread: 0 };
 }
 
-/** Rails that were raised and whose fall was not verified. */
+/** Rails that were raised, and neither proved off nor kept on for the next run on purpose. */
 export function unprovedFalls(run: FoldedRun): RailName[] {
-  return run.account.raised.filter(
-    (name) => run.rails.find(({ rail }) => rail === name)?.fall !== "verified",
+  return run.account.raised.filter((name) => {
+    const fall = run.rails.find(({ rail }) => rail === name)?.fall;
+    return fall !== "verified" && fall !== "kept on";
+  });
+}
+
+/** The verdict if the run ended now with this cause and what is still on were handed over. */
+export function verdictInStandby(run: FoldedRun, cause: EndCause): Verdict {
+  const rails = run.rails.map((one) =>
+    one.on && one.fall === null ? { ...one, fall: "kept on" as const } : one,
   );
+  return verdictAtEnd({ ...run, rails }, cause);
 }
 
 function missingResults({ account, steps }: FoldedRun, plan: Plan): number {

@@ -4,8 +4,8 @@ import type { Plan } from "../events/plan.ts";
 import type { ByPersonEvent } from "./fold-by-person.ts";
 import type { LogLine } from "./snapshot.ts";
 
-/** What such an event says, null where it says nothing a person must read. */
-export function byPersonLine(event: ByPersonEvent, plan: Plan | null): Omit<LogLine, "ms"> | null {
+/** What such an event says. */
+export function byPersonLine(event: ByPersonEvent, plan: Plan | null): Omit<LogLine, "ms"> {
   switch (event.kind) {
     case "hand-begun":
       return say(`the lines are yours for ${minutesText(event.limitMs)} at most`);

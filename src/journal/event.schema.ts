@@ -113,7 +113,12 @@ const eventSchema: z.ZodType<RunEvent> = z.discriminatedUnion("kind", [
     bootCount: count,
   }),
   z.strictObject({ kind: z.literal("phase"), phase }),
-  z.strictObject({ kind: z.literal("rail-switched"), rail: railName, on: z.boolean() }),
+  z.strictObject({
+    kind: z.literal("rail-switched"),
+    rail: railName,
+    on: z.boolean(),
+    takenOverMs: ms.optional(),
+  }),
   z.strictObject({
     kind: z.literal("gate"),
     gate: z.enum(["source", "board"]),
@@ -195,12 +200,12 @@ const eventSchema: z.ZodType<RunEvent> = z.discriminatedUnion("kind", [
   z.strictObject({ kind: z.literal("freeze-loop"), from: count, to: count.nullable() }),
   z.strictObject({
     kind: z.literal("thawed"),
-    why: z.enum(["let go", "time over", "run ending"]),
+    why: z.enum(["let go", "time over"]),
   }),
   z.strictObject({ kind: z.literal("standby-begun"), limitMs: ms, verdict }),
   z.strictObject({
     kind: z.literal("standby-ended"),
-    why: z.enum(["next run", "let go", "time over", "run ending"]),
+    why: z.enum(["next run", "let go", "time over"]),
   }),
   z.strictObject({ kind: z.literal("remark"), text }),
   z.strictObject({ kind: z.literal("fault"), code: text, message: text, net: text.nullable() }),

@@ -30,7 +30,9 @@ export function foldRailSwitched(
       ...account,
       raised: on && !account.raised.includes(rail) ? [...account.raised, rail] : account.raised,
       heatersOnMs:
-        rail === "heater" && on && account.heatersOnMs === null ? run.ms : account.heatersOnMs,
+        rail === "heater" && on && account.heatersOnMs === null
+          ? run.ms - (event.takenOverMs ?? 0)
+          : account.heatersOnMs,
     },
   };
 }
@@ -102,7 +104,7 @@ export function foldRailFall(
       inWindow: null,
     })),
   };
-  if (event.proof === "verified" || event.proof === "never raised") {
+  if (event.proof !== "unproved" && event.proof !== "lead lost") {
     return fallen;
   }
   return {

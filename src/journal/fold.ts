@@ -4,7 +4,7 @@
  *
  * Each event makes a new object that shares all unchanged parts with the one before.
  */
-import type { JournalEntry, RunEvent } from "../events/events.ts";
+import type { JournalEntry, Phase, RunEvent } from "../events/events.ts";
 import { worseVerdict } from "../verdict/run-verdict.ts";
 import { doubted, EMPTY_ACCOUNT, type FoldedRun, stepLengthMs, verdictAtEnd } from "./account.ts";
 import { foldByPerson } from "./fold-by-person.ts";
@@ -86,7 +86,7 @@ function foldKind(run: FoldedRun, event: RunEvent): FoldedRun {
     case "controller":
       return { ...run, controller: event };
     case "phase":
-      return { ...run, phase: event.phase, hold: event.phase === "holding" ? run.hold : null };
+      return foldPhase(run, event.phase);
     case "rail-switched":
       return foldRailSwitched(run, event);
     case "gate":
@@ -131,6 +131,18 @@ function foldKind(run: FoldedRun, event: RunEvent): FoldedRun {
     case "fault":
       return foldFault(run, event);
   }
+}
+
+/** What belongs to one phase only ends with it, however that came about. */
+function foldPhase(run: FoldedRun, phase: Phase): FoldedRun {
+  return {
+    ...run,
+    phase,
+    hold: phase === "holding" ? run.hold : null,
+    hand: phase === "by hand" ? run.hand : null,
+    freeze: phase === "frozen" ? run.freeze : null,
+    standby: phase === "standby" ? run.standby : null,
+  };
 }
 
 function foldOpened(run: FoldedRun, event: Extract<RunEvent, { kind: "run-opened" }>): FoldedRun {

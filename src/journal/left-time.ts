@@ -1,4 +1,5 @@
 /** How long a run may still take: an estimate for the person, used for nothing else. */
+import type { Phase } from "../events/events.ts";
 import type { Plan } from "../events/plan.ts";
 import { type FoldedRun, stepLengthMs } from "./account.ts";
 
@@ -6,6 +7,9 @@ import { type FoldedRun, stepLengthMs } from "./account.ts";
 const WARM_UP_TYPICAL_MS = 15_000;
 /** A warm-up that takes longer than is typical is shown as nearly done until it ends or times out. */
 const WARM_UP_LEFT_MIN_MS = 1_000;
+
+/** How long these last is the person's choice. */
+const BY_PERSON: ReadonlySet<Phase> = new Set<Phase>(["by hand", "frozen", "standby"]);
 
 /** Estimated ms left; null before the plan is known, 0 once the run has ended. */
 export function leftMsOf(run: FoldedRun): number | null {
@@ -16,6 +20,7 @@ export function leftMsOf(run: FoldedRun): number | null {
   if (phase === "ended") {
     return 0;
   }
+  if (BY_PERSON.has(phase)) return null;
   const fallMs = Math.max(0, ...plan.rails.map(({ fallMsMax }) => fallMsMax));
   if (phase === "powering down") {
     return fallMs;

@@ -26,7 +26,7 @@ export function logLinesOf(event: RunEvent, run: FoldedRun): Said[] {
     case "phase":
       return [info(event.phase)];
     case "rail-switched":
-      return [info(`${event.rail} switched ${event.on ? "on" : "off"}`)];
+      return [info(switchedText(event))];
     case "gate":
       return [gateLine(event, run.plan)];
     case "trips-armed":
@@ -51,8 +51,8 @@ export function logLinesOf(event: RunEvent, run: FoldedRun): Said[] {
       return [stepEnded(event)];
     default: {
       if (!isByPerson(event)) return lateLines(event);
-      const line = byPersonLine(event, run.plan);
-      return line === null ? [] : [line];
+      const isMoreOfTheSame = event.kind === "freeze-turn" && event.result === run.freeze?.newest;
+      return isMoreOfTheSame ? [] : [byPersonLine(event, run.plan)];
     }
   }
 }
@@ -86,6 +86,17 @@ function lateLines(event: LateEvent): Said[] {
         },
       ];
   }
+}
+
+/** What happened to a rail's relay, or that it was on already. */
+export function switchedText({
+  rail,
+  on,
+  takenOverMs,
+}: Extract<RunEvent, { kind: "rail-switched" }>): string {
+  return takenOverMs === undefined
+    ? `${rail} switched ${on ? "on" : "off"}`
+    : `${rail} taken over, on for ${secondsText(takenOverMs)} already`;
 }
 
 /** `Q read 21.40 V, expected low: between, at most 18 V is low` and the like. */

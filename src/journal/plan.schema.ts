@@ -110,6 +110,7 @@ export const planSchema: z.ZodType<Plan> = z.strictObject({
   rails: z.array(rail),
   ceilings: z.strictObject({ betweenRailsV: volts, heaterToCathodeV: volts, contactDcV: volts }),
   lines: z.array(line),
+  trigger: z.strictObject({ line: z.string(), output: count }).optional(),
   channels: z.array(channel),
   stages: z.array(stage),
   samples: count,

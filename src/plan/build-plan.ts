@@ -33,6 +33,7 @@ export function buildPlan(
     rails: plannedRails(documents),
     ceilings: { ...board.ceilings, contactDcV: rig.contactDcV },
     lines: rig.outputs.flatMap((output) => plannedLine(output)),
+    ...plannedTrigger(rig),
     channels: plannedChannels(rig),
     stages: Object.entries(board.stages).map(([stage, facts]) => ({
       stage,
@@ -74,7 +75,7 @@ function plannedRails({ board }: ProofDocuments): PlannedRail[] {
 }
 
 function plannedLine(output: RigOutput): PlannedLine[] {
-  if (output.drive === "relay") return [];
+  if (output.drive === "relay" || output.drive === "trigger") return [];
   const { line } = output;
   if (output.drive === "load") {
     const none = { releasedLevel: null, channel: null, source: null };
@@ -96,6 +97,11 @@ function plannedLine(output: RigOutput): PlannedLine[] {
       },
     },
   ];
+}
+
+function plannedTrigger({ outputs }: Rig): Pick<Plan, "trigger"> {
+  const trigger = outputs.find((output) => output.drive === "trigger");
+  return trigger === undefined ? {} : { trigger: { line: trigger.line, output: trigger.output } };
 }
 
 function plannedChannels(rig: Rig): PlannedChannel[] {

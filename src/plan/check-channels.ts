@@ -99,6 +99,7 @@ function unknownReading(facts: {
     (candidate) => candidate.drive !== "relay" && candidate.line === channel.line,
   );
   if (output?.drive === "changeover") return null;
+  if (output?.drive === "trigger") return "a trigger goes to an instrument, not to the board";
   if (output?.drive === "load") return `a load has no level of its own; read net ${output.net}`;
   return "no output of this rig drives such a line";
 }

@@ -3,7 +3,13 @@ import { volts } from "./divider-range.ts";
 import { CONTRACT_DRIVE_FRACTION, drivenVolts } from "./drive-level.ts";
 import { FIXED_RAIL_WIRING, LINE_OUTPUTS } from "./fixed-wiring.ts";
 import type { ProblemList } from "./problem-list.ts";
-import { type BoardNames, boardRails, nameList, type ProofDocuments } from "./proof-documents.ts";
+import {
+  type BoardNames,
+  boardRails,
+  nameList,
+  type ProofDocuments,
+  RESERVED_NAMES,
+} from "./proof-documents.ts";
 
 /** Every way in which an output fits neither the board nor the controller, apart from ceilings. */
 export function checkOutputs(
@@ -59,10 +65,11 @@ function checkOutputNumbers({ rig }: ProofDocuments, problems: ProblemList): voi
 }
 
 function checkOutputNames(
-  { board, rig }: ProofDocuments,
+  documents: ProofDocuments,
   names: BoardNames,
   problems: ProblemList,
 ): void {
+  const { board, rig } = documents;
   const users = new Map<string, number>();
   rig.value.outputs.forEach((output, index) => {
     const key = output.drive === "relay" ? "rail" : "line";
@@ -84,6 +91,10 @@ function checkOutputNames(
         reason: "the board declares no such rail",
         whatToDo: "remove the output, or use the rig of this board",
       });
+      return;
+    }
+    if (output.drive === "trigger") {
+      checkTrigger(documents, names, { index, name }, problems);
       return;
     }
     if (output.drive === "changeover") {
@@ -108,6 +119,30 @@ function checkOutputNames(
         whatToDo: `write ${net}`,
       });
     }
+  });
+}
+
+/** A trigger goes to an instrument: one at most, and not by a name that the board uses. */
+function checkTrigger(
+  { rig }: ProofDocuments,
+  names: BoardNames,
+  { index, name }: { readonly index: number; readonly name: string },
+  problems: ProblemList,
+): void {
+  const first = rig.value.outputs.findIndex((output) => output.drive === "trigger");
+  if (first !== index) {
+    problems.add(rig, ["outputs", index, "drive"], {
+      code: "NAME_TWICE",
+      reason: "a second trigger, expected one at most",
+      whatToDo: "remove one of them",
+    });
+  }
+  const taken = names.nets.has(name) || names.inputLines.has(name) || names.loads.has(name);
+  if (!taken && !RESERVED_NAMES.has(name)) return;
+  problems.add(rig, ["outputs", index, "line"], {
+    code: "NAME_TWICE",
+    reason: "a trigger drives nothing on the board, and the board uses this name",
+    whatToDo: "give the trigger a name of its own, such as SCOPE",
   });
 }
 

@@ -4,7 +4,12 @@ import { filterSettleMs, milliseconds } from "./divider-range.ts";
 import type { PlacedStep } from "./flatten-steps.ts";
 import { LineStates } from "./line-states.ts";
 import type { ProblemList } from "./problem-list.ts";
-import { type BoardNames, channelName, type ProofDocuments } from "./proof-documents.ts";
+import {
+  type BoardNames,
+  boardLines,
+  channelName,
+  type ProofDocuments,
+} from "./proof-documents.ts";
 import {
   checkExpected,
   checkLines,
@@ -21,9 +26,7 @@ export function checkSequence(
   problems: ProblemList,
 ): void {
   const { board, rig, sequence } = documents;
-  const lines = rig.value.outputs.flatMap((output) =>
-    output.drive === "relay" ? [] : [output.line],
-  );
+  const lines = boardLines(rig.value);
   const settles = rig.value.channels.map(
     (channel) => [channelName(channel), filterSettleMs(channel)] as const,
   );

@@ -2,7 +2,7 @@
 import type { PlannedStep } from "../events/plan.ts";
 import { volts } from "./divider-range.ts";
 import { CONTRACT_DRIVE_FRACTION, drivenVolts } from "./drive-level.ts";
-import type { ProofDocuments } from "./proof-documents.ts";
+import { boardLines, type ProofDocuments } from "./proof-documents.ts";
 
 /** Sentences the record must carry, hardest restriction first. */
 export function claimsOf(documents: ProofDocuments, steps: readonly PlannedStep[]): string[] {
@@ -50,9 +50,7 @@ function connectedBy(step: PlannedStep): string[] {
 }
 
 function unmoved({ rig }: ProofDocuments, steps: readonly PlannedStep[]): string[] {
-  const lines = rig.value.outputs.flatMap((output) =>
-    output.drive === "relay" ? [] : [output.line],
-  );
+  const lines = boardLines(rig.value);
   const sentences = steps.flatMap((step) => {
     if (step.kind !== "hold") return [];
     const still = lines.filter(

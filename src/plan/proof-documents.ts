@@ -55,6 +55,13 @@ export function boardRails(
   });
 }
 
+/** Driven lines and switched loads of a rig: what a sequence may set. */
+export function boardLines(rig: Rig): string[] {
+  return rig.outputs.flatMap((output) =>
+    output.drive === "changeover" || output.drive === "load" ? [output.line] : [],
+  );
+}
+
 /** What a channel reads, as the plan names it. */
 export function channelName(channel: RigChannel): string {
   if ("rail" in channel) return `${channel.rail}.${channel.at}`;

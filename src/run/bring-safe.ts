@@ -49,6 +49,8 @@ export interface SafeOutcome {
 const offOrder: readonly RailName[] = ["plate", "bias", "heater"];
 
 const descents = new WeakMap<RailBook, Promise<SafeOutcome>>();
+/** Ways part of the way down: what they proved need not be proved again. */
+const stepDowns = new WeakMap<RailBook, Promise<readonly RailFall[]>>();
 
 /**
  * End with every output off, and say for each rail how that is known. Never rejects.
@@ -64,10 +66,30 @@ export function bringSafe(parts: SafeParts, reason: string): Promise<SafeOutcome
   return descent;
 }
 
+/**
+ * Take some rails off in order, each fall followed, while the run goes on with the others. A later
+ * `bringSafe` waits for it and goes on from there.
+ */
+export function stepDown(
+  parts: SafeParts,
+  rails: readonly RailName[],
+): Promise<readonly RailFall[]> {
+  const falls = new Descent(parts).run(rails);
+  stepDowns.set(
+    parts.rails,
+    falls.catch(() => []),
+  );
+  return falls;
+}
+
 /** Whatever goes wrong inside, the controller is asked once more, and nothing counts as proved. */
 async function descend(parts: SafeParts): Promise<SafeOutcome> {
   try {
-    return await new Descent(parts).run();
+    const before = (await stepDowns.get(parts.rails)) ?? [];
+    const proved = before.filter(({ proof }) => proof === "verified");
+    const missing = offOrder.filter((name) => proved.every(({ rail }) => rail !== name));
+    const falls = [...proved, ...(await new Descent(parts).run(missing))];
+    return { falls, allProved: falls.every(({ proof }) => isProvedOff(proof)) };
   } catch (error) {
     const reason = error instanceof Error ? error.message : String(error);
     parts.scribe.write({ kind: "remark", text: `Powering down was broken off: ${reason}` });
@@ -88,6 +110,10 @@ async function descend(parts: SafeParts): Promise<SafeOutcome> {
   }
 }
 
+function isProvedOff(proof: FallProof): boolean {
+  return proof === "verified" || proof === "never raised";
+}
+
 class Descent {
   readonly #parts: SafeParts;
   readonly #told = new Set<string>();
@@ -101,11 +127,12 @@ class Descent {
     this.#parts = parts;
   }
 
-  async run(): Promise<SafeOutcome> {
+  /** Bring these rails down in the order they are given. */
+  async run(names: readonly RailName[]): Promise<RailFall[]> {
     const { plan, scribe } = this.#parts;
     scribe.phase("powering down");
     const falls: RailFall[] = [];
-    for (const name of offOrder) {
+    for (const name of names) {
       const rail = plan.rails.find((one) => one.rail === name);
       if (rail === undefined) continue;
       const fall = await this.#bringDown(rail);
@@ -113,12 +140,14 @@ class Descent {
       scribe.write({ kind: "rail-fall", ...fall });
       if (name === "plate") await this.#releaseLines();
     }
-    const proved: readonly FallProof[] = ["verified", "never raised"];
-    return { falls, allProved: falls.every(({ proof }) => proved.includes(proof)) };
+    return falls;
   }
 
   async #bringDown(rail: PlannedRail): Promise<RailFall> {
     const { rails, scribe } = this.#parts;
+    if (rails.state(rail.rail) === "kept") {
+      return { rail: rail.rail, proof: "kept on", volts: null, tookMs: null };
+    }
     if (!rails.everOn(rail.rail)) {
       // Ordered off all the same: an order to switch on that was refused costs nothing to undo.
       await this.#switchOff(rail);

@@ -26,5 +26,7 @@ export async function raiseRail(rail: RailName, parts: RunParts): Promise<void> 
   rails.orderOn(rail, clock.nowMs());
   const what = `${rail} to be switched on`;
   await within({ clock, limitMs: benchDeadlineMs, what }, bench.switchRail(rail, true));
-  scribe.write({ kind: "rail-switched", rail, on: true });
+  const sinceMs = rails.takenOverFromMs(rail);
+  const takenOver = sinceMs === null ? {} : { takenOverMs: Math.round(clock.nowMs() - sinceMs) };
+  scribe.write({ kind: "rail-switched", rail, on: true, ...takenOver });
 }

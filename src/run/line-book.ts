@@ -8,7 +8,9 @@ export function releasedLevel(line: PlannedLine): DrivenLevel {
 }
 
 export function releasedLevels(plan: Plan): LineLevels {
-  return Object.fromEntries(plan.lines.map((line) => [line.line, releasedLevel(line)]));
+  const lines = plan.lines.map((line) => [line.line, releasedLevel(line)] as const);
+  const trigger = plan.trigger === undefined ? [] : [[plan.trigger.line, "low"] as const];
+  return Object.fromEntries([...lines, ...trigger]);
 }
 
 export interface DrivenLine {

@@ -31,8 +31,12 @@ export interface StepInput {
   readonly position: number;
 }
 
-/** @returns null when every step passed */
-export type PassOutput = Ending | null;
+export interface PassOutput {
+  /** Null when every step passed. */
+  readonly ending: Ending | null;
+  /** The step under way when the walk ended. */
+  readonly position: number;
+}
 
 export function isDone({ context: { plan, position } }: { context: PassContext }): boolean {
   return position >= plan.steps.length;
@@ -67,7 +71,7 @@ function initialContext({ input: { plan } }: { input: PassInput }): PassContext 
 }
 
 function result({ context }: { context: PassContext }): PassOutput {
-  return context.ending;
+  return { ending: context.ending, position: context.position };
 }
 
 const failed = {

@@ -81,12 +81,14 @@ function refused(detail: string, fault: { readonly code: string; readonly net: s
 
 /** Every supply at its source, and nothing on the board yet, before anything is switched. */
 async function checkSupplies(parts: RunParts, signal: AbortSignal): Promise<Gate> {
-  const { bench, clock, plan, scribe } = parts;
+  const { bench, clock, plan, rails, scribe } = parts;
   scribe.phase("checking supplies");
   const ask = (what: string, work: Promise<void>) =>
     within({ clock, limitMs: benchDeadlineMs, what }, work);
   await ask("the trips to be disarmed", bench.armTrips(false));
-  await ask("an old trip to be cleared", bench.clearTrip());
+  // With an output on, a trip cannot be cleared; one that is latched refuses the next order instead.
+  const isTakenOver = plan.rails.some(({ rail }) => rails.takenOverFromMs(rail) !== null);
+  if (!isTakenOver) await ask("an old trip to be cleared", bench.clearTrip());
   await ask("the lines to be released", bench.setLines(releasedLevels(plan)));
   for (const rail of plan.rails) {
     signal.throwIfAborted();
@@ -98,6 +100,7 @@ async function checkSupplies(parts: RunParts, signal: AbortSignal): Promise<Gate
     return gate;
   }
   for (const rail of plan.rails) {
+    if (rails.takenOverFromMs(rail.rail) !== null) continue;
     const gate = await waitUntilClear(rail, parts, signal);
     if (!gate.open) return gate;
   }
@@ -209,7 +212,8 @@ async function armTrips(parts: RunParts): Promise<void> {
 /** Wait for two looks in a row inside the window: one alone may be a bounce of the relay. */
 async function watchRise(rail: PlannedRail, parts: RunParts, signal: AbortSignal): Promise<Gate> {
   const { clock, rails } = parts;
-  const startMs = rails.orderedOnMs(rail.rail) ?? clock.nowMs();
+  const orderedMs = rails.takenOverFromMs(rail.rail) === null ? rails.orderedOnMs(rail.rail) : null;
+  const startMs = orderedMs ?? clock.nowMs();
   let good = 0;
   while (true) {
     const reading = await readOne(rail.boardChannel, parts);

@@ -6,8 +6,11 @@ import { SCAN_PERIOD_MS } from "../bench/bench.ts";
 import type { RailName } from "../events/levels.ts";
 import type { Plan, PlannedRail } from "../events/plan.ts";
 
-/** off: never ordered on. raising: ordered on, gate not passed. raised. falling: ordered off again. */
-export type RailState = "off" | "raising" | "raised" | "falling";
+/**
+ * off: never ordered on. raising: ordered on, gate not passed. raised. falling: ordered off again.
+ * kept: handed over to the next run, still on; this run has nothing more to do with it.
+ */
+export type RailState = "off" | "raising" | "raised" | "falling" | "kept";
 
 export interface TrailPoint {
   readonly atMs: number;
@@ -19,6 +22,8 @@ interface RailPage {
   state: RailState;
   orderedOnMs: number | null;
   orderedOffMs: number | null;
+  /** Clock reading at which an earlier run had ordered it on; null unless taken over. */
+  takenOverFromMs: number | null;
   /** From the last reading inside the window, or above it later, on; empty until there was one. */
   trail: TrailPoint[];
   /** The last reading taken, and the scan it came from where it came from one. */
@@ -54,6 +59,7 @@ export class RailBook {
         state: "off",
         orderedOnMs: null,
         orderedOffMs: null,
+        takenOverFromMs: null,
         trail: [],
         last: null,
       });
@@ -85,8 +91,27 @@ export class RailBook {
   orderOn(rail: RailName, atMs: number): void {
     this.#change(rail, (page) => {
       page.state = "raising";
-      page.orderedOnMs = atMs;
+      page.orderedOnMs = page.takenOverFromMs ?? atMs;
       page.trail = [];
+    });
+  }
+
+  /** The rail is on since then, handed over by the run before. To be told before the run begins. */
+  takeOver(rail: RailName, orderedOnMs: number): void {
+    this.#change(rail, (page) => {
+      page.takenOverFromMs = orderedOnMs;
+    });
+  }
+
+  /** When the run before had ordered this rail on; null unless it was taken over. */
+  takenOverFromMs(rail: RailName): number | null {
+    return this.#pages.get(rail)?.takenOverFromMs ?? null;
+  }
+
+  /** Leave the rail on for the next run: this one does not switch it any more. */
+  keepOn(rail: RailName): void {
+    this.#change(rail, (page) => {
+      page.state = "kept";
     });
   }
 

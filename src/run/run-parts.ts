@@ -9,6 +9,7 @@ import { LineBook } from "./line-book.ts";
 import { Progress } from "./progress.ts";
 import { RailBook } from "./rail-book.ts";
 import type { Scribe } from "./scribe.ts";
+import { WishDesk } from "./wish-desk.ts";
 
 /**
  * Keeps the note on disk that this rig was energised and not yet proved off, so that even a power
@@ -32,6 +33,7 @@ export interface RunParts {
   readonly latch: EnergiseLatch;
   readonly progress: Progress;
   readonly block: BlockKeeper | null;
+  readonly desk: WishDesk;
   /** Readings since the last `watch` event, newest of each channel. */
   readonly passing: Map<string, ChannelReading>;
 }
@@ -46,6 +48,7 @@ export function createRunParts(
     leads: new LeadBook(given.plan),
     latch: new EnergiseLatch(),
     progress: new Progress(given.clock),
+    desk: new WishDesk(),
     passing: new Map(),
   };
 }

@@ -1,20 +1,28 @@
 /**
- * The root of a run: raise, warm up, walk the steps, and from everywhere the one way down.
- * Supervision runs beside all of it. Whatever ends the proving leads to powering down.
+ * The root of a run: raise, warm up, walk the steps or hand the lines to a person, and from
+ * everywhere the one way down. Supervision runs beside all of it. Whatever ends the proving leads to
+ * powering down; a freeze or standby on the way there is a choice made beforehand.
  */
 import { assign, fromCallback, setup } from "xstate";
 import type { Plan } from "../events/plan.ts";
 import type { SafeOutcome } from "./bring-safe.ts";
+import type { RunConduct } from "./conduct.ts";
 import { type Ending, ending } from "./ending.ts";
+import type { FreezeInput } from "./freeze.actors.ts";
 import { endingOfFailure, iterationsMax, notProvided, outputOf, stalled } from "./machine-words.ts";
-import { passMachine } from "./pass.machine.ts";
+import { type PassOutput, passMachine } from "./pass.machine.ts";
 import { powerMachine } from "./power.machine.ts";
+import type { StandbyInput } from "./standby.actors.ts";
 import { supervisionMachine } from "./supervision.machine.ts";
-import { safeOffSlackMs } from "./timing.ts";
+import { safeOffSlackMs, stateDeadlineMs } from "./timing.ts";
+import type { Turn } from "./turn.ts";
 import { warmUpMachine } from "./warm-up.machine.ts";
 
 export interface RunContext {
   readonly plan: Plan;
+  readonly conduct: RunConduct;
+  /** Step at which the walk ended. */
+  readonly position: number;
   /** First reason to end; later ones change nothing. */
   readonly ending: Ending;
   readonly outcome: SafeOutcome | null;
@@ -31,6 +39,7 @@ export type RunMachineEvent =
 
 export interface RunInput {
   readonly plan: Plan;
+  readonly conduct: RunConduct;
 }
 
 export interface RunOutput {
@@ -43,16 +52,64 @@ export function wentWell(_: unknown, why: Ending | null): boolean {
   return why === null;
 }
 
+/** A miss that was judged: what the board or a line did, not what the bench failed to do. */
+function isJudgedMiss({ ending: why }: PassOutput): boolean {
+  return why?.cause === "first fail" || why?.cause === "line off its level";
+}
+
+export function freezes({ context }: { context: RunContext }, output: PassOutput): boolean {
+  return context.conduct.freezeMs !== null && isJudgedMiss(output);
+}
+
+/** Heaters stay on only after an end that says nothing against the bench. */
+function allowsStandby({ conduct }: RunContext, why: Ending): boolean {
+  return conduct.standbyMs !== null && (why.cause === "completed" || why.cause === "first fail");
+}
+
+export function standsBy({ context }: { context: RunContext }, output: PassOutput): boolean {
+  return allowsStandby(context, output.ending ?? context.ending);
+}
+
+export function standsByThen({ context }: { context: RunContext }, turn: Turn): boolean {
+  return turn.kind === "over" && allowsStandby(context, turn.ending ?? context.ending);
+}
+
+export function isByHand({ context }: { context: RunContext }, why: Ending | null): boolean {
+  return why === null && context.conduct.mode === "hand";
+}
+
+export function goesOn(_: unknown, turn: Turn): boolean {
+  return turn.kind === "goes on";
+}
+
+export function isDown(_: unknown, allProved: boolean): boolean {
+  return allProved;
+}
+
 function planInput({ context }: { context: RunContext }): { plan: Plan } {
   return { plan: context.plan };
+}
+
+function longestFallsMs({ plan }: RunContext): number {
+  return plan.rails.reduce((sum, { fallMsMax }) => sum + fallMsMax, safeOffSlackMs);
 }
 
 function endingInput({ context }: { context: RunContext }): { ending: Ending } {
   return { ending: context.ending };
 }
 
-function initialContext({ input: { plan } }: { input: RunInput }): RunContext {
-  return { plan, ending: ending("completed", "every step passed"), outcome: null };
+function freezeInput({ context }: { context: RunContext }): FreezeInput {
+  return { position: context.position };
+}
+
+function initialContext({ input: { plan, conduct } }: { input: RunInput }): RunContext {
+  return {
+    plan,
+    conduct,
+    position: 0,
+    ending: ending("completed", "every step passed"),
+    outcome: null,
+  };
 }
 
 function result({ context }: { context: RunContext }): RunOutput {
@@ -68,6 +125,11 @@ const wentWrong = {
   actions: { type: "takeResult", params: outputOf<Ending | null> },
 } as const;
 const wentOn = { type: "wentWell", params: outputOf<Ending | null> } as const;
+const stuck = { target: "#run.poweringDown", actions: "takeStallAnyway" } as const;
+const turnGoesOn = { type: "goesOn", params: outputOf<Turn> } as const;
+const takeTurn = { type: "takeTurn", params: outputOf<Turn> } as const;
+/** Asked to stop when there is nothing left to prove: the reason found before stands. */
+const asItStands = { target: "#run.poweringDown" } as const;
 const ends = { target: "poweringDown", actions: "takeEvent" } as const;
 /** While powering down there is nothing left to decide: the reason stands, the way is the same. */
 const tooLate = {} as const;
@@ -85,15 +147,28 @@ export const runMachine = setup({
     power: powerMachine,
     warmUp: warmUpMachine,
     pass: passMachine,
+    handTurn: notProvided<Turn>("handTurn"),
+    freezeTurn: notProvided<Turn, FreezeInput>("freezeTurn"),
+    stepDown: notProvided<boolean>("stepDown"),
+    standbyTurn: notProvided<Turn, StandbyInput>("standbyTurn"),
     powerDown: notProvided<SafeOutcome, { ending: Ending }>("powerDown"),
   },
-  guards: { wentWell },
+  guards: { wentWell, freezes, standsBy, standsByThen, isByHand, goesOn, isDown },
   actions: {
     takeEvent: assign({ ending: ({ event }) => event.ending }),
     takeEnding: assign({ ending: (_, why: Ending) => why }),
     takeResult: assign({
       ending: ({ context }, why: Ending | null) => why ?? context.ending,
     }),
+    takePass: assign({
+      ending: ({ context }, output: PassOutput) => output.ending ?? context.ending,
+      position: (_, output: PassOutput) => output.position,
+    }),
+    takeTurn: assign({
+      ending: ({ context }, turn: Turn) =>
+        (turn.kind === "over" ? turn.ending : null) ?? context.ending,
+    }),
+    takeStallAnyway: assign({ ending: () => stalled("a state that a person had in hand") }),
     takeSupervision: assign({ ending: (_, why: Ending) => why }),
     takeOutcome: assign({ outcome: (_, outcome: SafeOutcome) => outcome }),
     takeStall: assign({
@@ -102,8 +177,9 @@ export const runMachine = setup({
     }),
   },
   delays: {
-    powerDownDeadlineMs: ({ context }) =>
-      context.plan.rails.reduce((sum, { fallMsMax }) => sum + fallMsMax, safeOffSlackMs),
+    powerDownDeadlineMs: ({ context }) => longestFallsMs(context),
+    turnDeadlineMs: ({ context }) =>
+      2 * Math.max(0, ...context.plan.steps.map(({ settleMs }) => settleMs)) + 2 * stateDeadlineMs,
   },
 }).createMachine({
   id: "run",
@@ -145,7 +221,11 @@ export const runMachine = setup({
           invoke: {
             src: "warmUp",
             input: planInput,
-            onDone: [{ target: "stepping", guard: wentOn }, wentWrong],
+            onDone: [
+              { target: "byHand", guard: { type: "isByHand", params: outputOf<Ending | null> } },
+              { target: "stepping", guard: wentOn },
+              wentWrong,
+            ],
             onError: failed,
           },
         },
@@ -153,9 +233,78 @@ export const runMachine = setup({
           invoke: {
             src: "pass",
             input: planInput,
-            onDone: wentWrong,
+            onDone: [
+              {
+                target: "frozen",
+                guard: { type: "freezes", params: outputOf<PassOutput> },
+                actions: { type: "takePass", params: outputOf<PassOutput> },
+              },
+              {
+                target: "goingToStandby",
+                guard: { type: "standsBy", params: outputOf<PassOutput> },
+                actions: { type: "takePass", params: outputOf<PassOutput> },
+              },
+              {
+                target: "#run.poweringDown",
+                actions: { type: "takePass", params: outputOf<PassOutput> },
+              },
+            ],
             onError: failed,
           },
+        },
+        byHand: {
+          invoke: {
+            src: "handTurn",
+            onDone: [
+              { target: "byHand", reenter: true, guard: turnGoesOn },
+              { target: "#run.poweringDown", actions: takeTurn },
+            ],
+            onError: failed,
+          },
+          after: { turnDeadlineMs: stuck },
+        },
+        frozen: {
+          on: { STOP_REQUESTED: asItStands },
+          invoke: {
+            src: "freezeTurn",
+            input: freezeInput,
+            onDone: [
+              { target: "frozen", reenter: true, guard: turnGoesOn },
+              {
+                target: "goingToStandby",
+                guard: { type: "standsByThen", params: outputOf<Turn> },
+                actions: takeTurn,
+              },
+              { target: "#run.poweringDown", actions: takeTurn },
+            ],
+            onError: failed,
+          },
+          after: { turnDeadlineMs: stuck },
+        },
+        goingToStandby: {
+          on: { STOP_REQUESTED: asItStands },
+          invoke: {
+            src: "stepDown",
+            onDone: [
+              { target: "standby", guard: { type: "isDown", params: outputOf<boolean> } },
+              { target: "#run.poweringDown" },
+            ],
+            onError: failed,
+          },
+          after: { powerDownDeadlineMs: stuck },
+        },
+        standby: {
+          on: { STOP_REQUESTED: asItStands },
+          invoke: {
+            src: "standbyTurn",
+            input: endingInput,
+            onDone: [
+              { target: "standby", reenter: true, guard: turnGoesOn },
+              { target: "#run.poweringDown", actions: takeTurn },
+            ],
+            onError: failed,
+          },
+          after: { turnDeadlineMs: stuck },
         },
       },
     },

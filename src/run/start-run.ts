@@ -10,17 +10,21 @@ import {
   JOURNAL_FORMAT,
   JOURNAL_VERSION,
   type JournalEntry,
+  type UnitSheet,
 } from "../events/events.ts";
 import type { Verdict } from "../events/levels.ts";
 import type { Plan } from "../events/plan.ts";
-import { type FoldedRun, verdictAtEnd } from "../journal/account.ts";
+import { type FoldedRun, verdictAtEnd, verdictInStandby } from "../journal/account.ts";
 import { foldEvent, initialSnapshot } from "../journal/fold.ts";
 import type { Journal } from "../journal/open-journal.ts";
 import type { RunSnapshot } from "../journal/snapshot.ts";
 import { decisionRuleText } from "../verdict/judge.ts";
 import { bringSafe, type RailFall, type SafeOutcome } from "./bring-safe.ts";
+import { byHandActors } from "./by-hand.actors.ts";
+import { PLAIN_PROOF, type RunConduct } from "./conduct.ts";
 import { hearController } from "./controller-events.ts";
 import { type Ending, ending, endingOf } from "./ending.ts";
+import { freezeActors } from "./freeze.actors.ts";
 import { holdActors } from "./hold.actors.ts";
 import { holdMachine } from "./hold.machine.ts";
 import { passActors } from "./pass.actors.ts";
@@ -29,7 +33,9 @@ import { powerActors } from "./power.actors.ts";
 import { powerMachine } from "./power.machine.ts";
 import { type RunMachineEvent, runMachine } from "./run.machine.ts";
 import { type BlockKeeper, createRunParts, type RunParts } from "./run-parts.ts";
+import type { RunWish, WishAnswer } from "./run-wish.ts";
 import { Scribe } from "./scribe.ts";
+import { standbyActors } from "./standby.actors.ts";
 import { supervisionActors } from "./supervision.actors.ts";
 import { supervisionMachine } from "./supervision.machine.ts";
 import { warmUpActors } from "./warm-up.actors.ts";
@@ -53,6 +59,11 @@ export interface RunOptions {
   readonly program: string;
   /** Keeps the note that this rig was energised and is not proved off; null keeps none. */
   readonly block?: BlockKeeper | null;
+  /** How the run is conducted; a plain proof when missing. */
+  readonly conduct?: RunConduct;
+  /** When the run before ordered the heaters on, ms of `clock`; null or missing when they are off. */
+  readonly heatersOnMs?: number | null;
+  readonly unitSheet?: UnitSheet;
   /** Told of every step of every machine; for tests and for looking at a run gone wrong. */
   readonly inspect?: (inspection: InspectionEvent) => void;
 }
@@ -64,6 +75,8 @@ export interface RunEnd {
   /** Every rail that was raised has been proved off. */
   readonly allProvedOff: boolean;
   readonly falls: readonly RailFall[];
+  /** When the heaters that are kept on for the next run were ordered on; null when none are. */
+  readonly heatersKeptOnMs: number | null;
 }
 
 export interface RunHandle {
@@ -73,6 +86,8 @@ export interface RunHandle {
   snapshot(): RunSnapshot;
   /** End safely at the wish of a person or a signal. Again and again does no harm. */
   stop(by: "person" | "signal", detail: string): void;
+  /** Ask for something besides stopping. Null when it was taken, else why not. */
+  ask(wish: RunWish): WishAnswer;
   /** End safely because the program itself failed outside the run. */
   fail(error: unknown): void;
 }
@@ -96,6 +111,8 @@ class Run implements RunHandle {
     const unsubscribe = journal.subscribe((entry) => this.#fold(entry));
     const scribe = new Scribe(journal, (fault) => this.#journalFailed(fault));
     this.#parts = createRunParts({ plan, bench, clock, scribe, block });
+    const { heatersOnMs = null } = options;
+    if (heatersOnMs !== null) this.#parts.rails.takeOver("heater", heatersOnMs);
     this.#open();
     this.done = this.#prove()
       .then((reason) => this.#close(reason))
@@ -112,6 +129,13 @@ class Run implements RunHandle {
     this.#parts.latch.close(cause);
     this.#parts.scribe.write({ kind: "stop-requested", by, detail });
     this.#send({ type: "STOP_REQUESTED", ending: ending(cause, detail) });
+  }
+
+  ask(wish: RunWish): WishAnswer {
+    const { desk, latch } = this.#parts;
+    return this.#isClosing || latch.closedBecause !== null
+      ? "The run is ending; nothing else can be asked of it."
+      : desk.ask(wish);
   }
 
   fail(error: unknown): void {
@@ -138,7 +162,7 @@ class Run implements RunHandle {
   }
 
   #open(): void {
-    const { plan, clock, run, unit, seed, benchName, program, bench } = this.#options;
+    const { plan, clock, run, unit, unitSheet, seed, benchName, program, bench } = this.#options;
     const { maker: _, ...controller } = bench.identity;
     const { scribe } = this.#parts;
     scribe.write({
@@ -146,7 +170,9 @@ class Run implements RunHandle {
       format: JOURNAL_FORMAT,
       version: JOURNAL_VERSION,
       run,
+      mode: this.#conduct.mode,
       unit,
+      ...(unitSheet === undefined ? {} : { unitSheet }),
       bench: benchName,
       seed,
       wall: clock.wallTime(),
@@ -164,9 +190,11 @@ class Run implements RunHandle {
     // Before the machine exists a fault of the journal is already reason enough not to begin.
     if (parts.scribe.fault !== null) return Promise.resolve(endingOf(parts.scribe.fault));
     return new Promise((resolve) => {
-      const root = createActor(provideRun(parts), {
+      const conduct = this.#conduct;
+      const verdictWith = (cause: EndCause) => verdictInStandby(this.#folded, cause);
+      const root = createActor(provideRun(parts, conduct, verdictWith), {
         clock,
-        input: { plan },
+        input: { plan, conduct },
         ...(inspect === undefined ? {} : { inspect }),
       });
       root.subscribe({
@@ -194,7 +222,14 @@ class Run implements RunHandle {
     // What the last line says counts only once that line is sealed.
     const end = parts.scribe.fault === null ? wanted : this.#endFor(this.#finalReason(reason));
     const { allProved: allProvedOff, falls } = outcome;
-    return { ...end, allProvedOff, falls };
+    const { rails } = parts;
+    const isKept = rails.state("heater") === "kept";
+    const heatersKeptOnMs = isKept ? rails.orderedOnMs("heater") : null;
+    return { ...end, allProvedOff, falls, heatersKeptOnMs };
+  }
+
+  get #conduct(): RunConduct {
+    return this.#options.conduct ?? PLAIN_PROOF;
   }
 
   #endFor({ cause, detail }: Ending): Pick<RunEnd, "cause" | "detail" | "verdict"> {
@@ -230,6 +265,9 @@ class Run implements RunHandle {
 }
 
 function blockReason({ falls }: SafeOutcome, reason: Ending): string {
+  if (falls.every(({ proof }) => proof !== "unproved" && proof !== "lead lost")) {
+    return "heaters kept on for the next run, and not yet proved off";
+  }
   const unproved = falls
     .filter(({ proof }) => proof === "unproved" || proof === "lead lost")
     .map(({ rail, proof }) => `${rail} ${proof}`);
@@ -237,7 +275,11 @@ function blockReason({ falls }: SafeOutcome, reason: Ending): string {
 }
 
 /** The machines of a run with all their work. */
-function provideRun(parts: RunParts) {
+function provideRun(
+  parts: RunParts,
+  conduct: RunConduct,
+  verdictWith: (cause: EndCause) => Verdict,
+) {
   const hold = holdMachine.provide({ actors: holdActors(parts) });
   return runMachine.provide({
     actors: {
@@ -248,6 +290,9 @@ function provideRun(parts: RunParts) {
       power: powerMachine.provide({ actors: powerActors(parts) }),
       warmUp: warmUpMachine.provide({ actors: warmUpActors(parts) }),
       pass: passMachine.provide({ actors: { ...passActors(parts), hold } }),
+      ...byHandActors(parts, conduct),
+      ...freezeActors(parts, conduct),
+      ...standbyActors(parts, conduct, verdictWith),
       powerDown: fromPromise<SafeOutcome, { ending: Ending }>(({ input: { ending: why } }) => {
         const descent = bringSafe(parts, why.detail);
         if (why.fault !== null) {

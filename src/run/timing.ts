@@ -26,5 +26,9 @@ export const fallAtOnceMs = 400;
 export const holdProgressEveryMs = 5000;
 /** Shortest rest inside a loop, so that timers and input are never starved. */
 export const leastRestMs = 1;
+/** Hand mode looks at every net and line this often. */
+export const handReadEveryMs = 250;
+/** Rest between two turns of a loop while frozen: an oscilloscope's screen stands still at that. */
+export const freezeTurnRestMs = 20;
 /** On top of what the rails may take to fall before the way to safe outputs is given up. */
 export const safeOffSlackMs = 15_000;

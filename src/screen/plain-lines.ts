@@ -5,7 +5,13 @@
  */
 import type { JournalEntry, JudgedReading, RunEvent } from "../events/events.ts";
 import { byPersonLine, isByPerson } from "../journal/by-person-text.ts";
-import { coldText, controllerEventText, fallText, gateText } from "../journal/log-text.ts";
+import {
+  coldText,
+  controllerEventText,
+  fallText,
+  gateText,
+  switchedText,
+} from "../journal/log-text.ts";
 import type { RunSnapshot } from "../journal/snapshot.ts";
 import { readingText } from "../measure/reading-text.ts";
 import { limitText, voltsText } from "../measure/volts-text.ts";
@@ -40,7 +46,7 @@ function eventText(event: RunEvent, snapshot: RunSnapshot): string | null {
     case "phase":
       return `now ${event.phase}`;
     case "rail-switched":
-      return `rail ${event.rail} switched ${event.on ? "on" : "off"}`;
+      return `rail ${switchedText(event)}`;
     case "gate":
       return `rail ${gateText(event, snapshot.plan)}, waited ${Math.round(event.waitedMs)} ms: ${event.open ? "ok" : "REFUSED"}`;
     case "trips-armed":
@@ -64,7 +70,7 @@ function eventText(event: RunEvent, snapshot: RunSnapshot): string | null {
       return closedText(event, snapshot);
     default:
       return isByPerson(event)
-        ? (byPersonLine(event, snapshot.plan)?.text ?? null)
+        ? byPersonLine(event, snapshot.plan).text
         : provingText(event, snapshot);
   }
 }

@@ -78,6 +78,9 @@ function rigLines({ rig, plan }: Proof): string[] {
 function lineWords(output: RigOutput, plan: Plan): string | null {
   if (output.drive === "relay") return null;
   const head = `${output.line}: output ${output.output}`;
+  if (output.drive === "trigger") {
+    return `${head}, triggers an oscilloscope at each turn while frozen`;
+  }
   if (output.drive === "load") {
     return `${head}, connects ${ohms(output.loadOhm)} from ${output.net} to ${output.to}`;
   }

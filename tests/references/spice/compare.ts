@@ -59,7 +59,7 @@ function compareBoard(board: string): SpiceComparison[] {
 function maskFor(rig: Rig, before: number, move: Levels): number {
   let mask = before;
   for (const output of rig.outputs) {
-    if (output.drive === "relay") continue;
+    if (output.drive === "relay" || output.drive === "trigger") continue;
     const level = move[output.line];
     if (level === undefined) continue;
     const on = level === (output.drive === "load" ? "high" : output.operated.level);

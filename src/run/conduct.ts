@@ -1,0 +1,18 @@
+/** How a run is to be conducted, fixed before it begins. Every time on with nobody's need is bounded. */
+
+export interface RunConduct {
+  readonly mode: "proof" | "hand";
+  /** Longest time the lines are a person's in hand mode, ms. */
+  readonly handMs: number;
+  /** Stop with power on at the first step that does not pass, this long at most; null powers down. */
+  readonly freezeMs: number | null;
+  /** Keep the heaters on after a pass or a miss, this long at most; null powers down. */
+  readonly standbyMs: number | null;
+}
+
+export const PLAIN_PROOF: RunConduct = {
+  mode: "proof",
+  handMs: 0,
+  freezeMs: null,
+  standbyMs: null,
+};
