@@ -157,7 +157,7 @@ export type RunEvent =
       readonly kind: "net-warm";
       readonly net: string;
       readonly volts: number;
-      /** Time from heaters on. When plate came later than warm-up this means "valid by". */
+      /** Time from heaters on, or from when this run took them over. When plate came later than warm-up this means "valid by". */
       readonly validMs: number;
       readonly steadyMs: number | null;
     }

@@ -174,7 +174,7 @@ async function setTrips(rail: PlannedRail, parts: RunParts): Promise<void> {
 
 async function waitForHeaters(parts: RunParts, signal: AbortSignal): Promise<void> {
   const { clock, plan, rails, scribe } = parts;
-  const onMs = rails.orderedOnMs("heater") ?? clock.nowMs();
+  const onMs = rails.onSinceMs("heater") ?? clock.nowMs();
   const leftMs = onMs + plan.warmUp.heaterBeforePlateMs - clock.nowMs();
   if (leftMs <= 0) return;
   scribe.phase("heating");
@@ -212,8 +212,7 @@ async function armTrips(parts: RunParts): Promise<void> {
 /** Wait for two looks in a row inside the window: one alone may be a bounce of the relay. */
 async function watchRise(rail: PlannedRail, parts: RunParts, signal: AbortSignal): Promise<Gate> {
   const { clock, rails } = parts;
-  const orderedMs = rails.takenOverFromMs(rail.rail) === null ? rails.orderedOnMs(rail.rail) : null;
-  const startMs = orderedMs ?? clock.nowMs();
+  const startMs = rails.orderedOnMs(rail.rail) ?? clock.nowMs();
   let good = 0;
   while (true) {
     const reading = await readOne(rail.boardChannel, parts);

@@ -79,6 +79,7 @@ export class RailBook {
     return this.state(rail) !== "off";
   }
 
+  /** When this run ordered it on; for one taken over, when it did so. */
   orderedOnMs(rail: RailName): number | null {
     return this.#pages.get(rail)?.orderedOnMs ?? null;
   }
@@ -91,7 +92,7 @@ export class RailBook {
   orderOn(rail: RailName, atMs: number): void {
     this.#change(rail, (page) => {
       page.state = "raising";
-      page.orderedOnMs = page.takenOverFromMs ?? atMs;
+      page.orderedOnMs = atMs;
       page.trail = [];
     });
   }
@@ -106,6 +107,11 @@ export class RailBook {
   /** When the run before had ordered this rail on; null unless it was taken over. */
   takenOverFromMs(rail: RailName): number | null {
     return this.#pages.get(rail)?.takenOverFromMs ?? null;
+  }
+
+  /** Since when the rail has been on, under this run or the ones before it. */
+  onSinceMs(rail: RailName): number | null {
+    return this.takenOverFromMs(rail) ?? this.orderedOnMs(rail);
   }
 
   /** Leave the rail on for the next run: this one does not switch it any more. */

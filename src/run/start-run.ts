@@ -224,7 +224,7 @@ class Run implements RunHandle {
     const { allProved: allProvedOff, falls } = outcome;
     const { rails } = parts;
     const isKept = rails.state("heater") === "kept";
-    const heatersKeptOnMs = isKept ? rails.orderedOnMs("heater") : null;
+    const heatersKeptOnMs = isKept ? rails.onSinceMs("heater") : null;
     return { ...end, allProvedOff, falls, heatersKeptOnMs };
   }
 

@@ -3,6 +3,7 @@
  * broken off ends with the outputs off, plate before bias, and never with a pass.
  */
 import { describe, expect, it } from "vitest";
+import { breakings } from "./break-off.ts";
 import type { Rehearsal } from "./rehearse.ts";
 import { rehearse, untilEnd } from "./rehearse.ts";
 
@@ -64,63 +65,6 @@ const proving = moments.filter(
 
 /** A rail on its way up has not been read in its window, so its fall cannot be proved. */
 const unprovable = /^power:(switching|watchingRise)/;
-
-interface Breaking {
-  readonly name: string;
-  readonly cause: string;
-  readonly act: (rehearsal: Rehearsal) => void;
-  /** Every rail can still be proved off. */
-  readonly provable: boolean;
-}
-
-const breakings: Breaking[] = [
-  {
-    name: "stop key",
-    cause: "stopped by the person",
-    act: ({ run }) => run.stop("person", "stop key"),
-    provable: true,
-  },
-  {
-    name: "signal, three times",
-    cause: "signal",
-    act: ({ run }) => {
-      for (const signal of ["SIGINT", "SIGINT", "SIGTERM"]) run.stop("signal", signal);
-    },
-    provable: true,
-  },
-  {
-    name: "trip",
-    cause: "trip",
-    act: ({ bench }) => bench.trip("plate.board"),
-    provable: true,
-  },
-  {
-    name: "restart",
-    cause: "controller restarted",
-    act: ({ bench }) => bench.restart(),
-    provable: true,
-  },
-  {
-    name: "link lost",
-    cause: "link lost",
-    act: ({ bench }) => bench.loseLink(),
-    provable: false,
-  },
-  {
-    name: "disk full",
-    cause: "journal fault",
-    act: ({ journal, clock }) => {
-      journal.fullFromMs = clock.nowMs();
-    },
-    provable: true,
-  },
-  {
-    name: "uncaught exception",
-    cause: "internal fault",
-    act: ({ run }) => run.fail(new Error("seeded")),
-    provable: true,
-  },
-];
 
 describe("a run on the scripted bench", () => {
   it("enters every state of every machine on its healthy way", () => {

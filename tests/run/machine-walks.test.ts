@@ -1,12 +1,14 @@
 /** Every state that events can lead to, for every machine: the ways out are there and hold. */
 import { describe, expect, it } from "vitest";
 import type { SafeOutcome } from "../../src/run/bring-safe.ts";
+import { PLAIN_PROOF, type RunConduct } from "../../src/run/conduct.ts";
 import { ending } from "../../src/run/ending.ts";
 import { holdMachine } from "../../src/run/hold.machine.ts";
 import { passMachine } from "../../src/run/pass.machine.ts";
 import { powerMachine } from "../../src/run/power.machine.ts";
 import { runMachine } from "../../src/run/run.machine.ts";
 import { supervisionMachine } from "../../src/run/supervision.machine.ts";
+import type { Turn } from "../../src/run/turn.ts";
 import { warmUpMachine } from "../../src/run/warm-up.machine.ts";
 import { latchPlan } from "./latch-plan.ts";
 import { type WalkEdge, type WalkSnapshot, walk } from "./walk.ts";
@@ -40,9 +42,19 @@ function places(edges: readonly WalkEdge[]): string[] {
   return [...new Set(edges.flatMap(({ from, to }) => [place(from), place(to)]))].sort();
 }
 
-describe("the run machine", () => {
-  const edges = walk(runMachine, {
-    input: { plan },
+const goesOn: Turn = { kind: "goes on" };
+const over: Turn = { kind: "over", ending: null };
+const letGo: Turn = { kind: "over", ending: ending("completed", "let go") };
+const passOutputs = [
+  { ending: null, position: plan.steps.length },
+  { ending: why, position: 1 },
+  { ending: ending("first fail", "seeded"), position: 1 },
+  { ending: ending("line off its level", "seeded"), position: 1 },
+];
+
+function walkRun(conduct: RunConduct): WalkEdge[] {
+  return walk(runMachine, {
+    input: { plan, conduct },
     events: endingEvents.map((type) => ({
       name: type,
       event: { type, ending: ending("trip", type) } as { type: string },
@@ -51,10 +63,18 @@ describe("the run machine", () => {
       supervise: [ending("trip", "supervision")],
       power: [null, why],
       warmUp: [null, why],
-      pass: [null, why],
+      pass: passOutputs,
+      handTurn: [goesOn, letGo],
+      freezeTurn: [goesOn, over],
+      stepDown: [true, false],
+      standbyTurn: [goesOn, over],
       powerDown: [proved, unproved],
     },
   });
+}
+
+describe("the run machine", () => {
+  const edges = walkRun(PLAIN_PROOF);
   const proving = edges.filter(({ from }) => place(from).includes("proving"));
 
   it("can be in each of its states and in no other", () => {
@@ -116,6 +136,74 @@ describe("the run machine", () => {
   });
 });
 
+const everything: RunConduct = { mode: "proof", handMs: 0, freezeMs: 9000, standbyMs: 9000 };
+
+describe.each([
+  {
+    name: "by hand",
+    conduct: { ...everything, mode: "hand" as const, handMs: 9000 },
+    states: ['{"proving":"byHand"}'],
+  },
+  {
+    name: "with freeze and standby",
+    conduct: everything,
+    states: ['{"proving":"frozen"}', '{"proving":"goingToStandby"}', '{"proving":"standby"}'],
+  },
+])("the run machine $name", ({ conduct, states }) => {
+  const edges = walkRun(conduct);
+
+  it("can be in these states besides those of a plain proof", () => {
+    expect(places(edges)).toEqual(expect.arrayContaining(states));
+  });
+
+  it.each(endingEvents)("leaves each of them by powering down on %s", (name) => {
+    const taken = edges.filter(({ from, by }) => states.includes(place(from)) && by === name);
+    expect(new Set(taken.map(({ from }) => place(from)))).toEqual(new Set(states));
+    expect(new Set(taken.map(({ to }) => place(to)))).toEqual(new Set(["poweringDown"]));
+  });
+
+  it("keeps what was found when a person stops where nothing is left to prove", () => {
+    for (const { from, by, to } of edges) {
+      if (by !== "STOP_REQUESTED" || !states.includes(place(from))) continue;
+      const expected = conduct.mode === "hand" ? "STOP_REQUESTED" : undefined;
+      const { detail } = to.context["ending"] as { detail: string };
+      if (expected === undefined) expect(to.context["ending"]).toEqual(from.context["ending"]);
+      else expect(detail).toBe(expected);
+    }
+  });
+
+  it("leaves each of them by powering down when its work fails or hangs", () => {
+    const bad = edges.filter(
+      ({ from, by }) => states.includes(place(from)) && /^(failed|after) /.test(by),
+    );
+    expect(bad.length).toBeGreaterThanOrEqual(2 * states.length);
+    expect(new Set(bad.map(({ to }) => place(to)))).toEqual(new Set(["poweringDown"]));
+  });
+});
+
+describe("freeze and standby", () => {
+  const edges = walkRun(everything);
+  const into = (state: string) =>
+    edges.filter(({ from, to }) => place(to) === state && place(from) !== state);
+  const causeOf = ({ to }: WalkEdge) => (to.context["ending"] as { cause: string }).cause;
+
+  it("freeze only at a miss that was judged", () => {
+    const frozen = into('{"proving":"frozen"}');
+    expect(new Set(frozen.map(({ from }) => place(from)))).toEqual(
+      new Set(['{"proving":"stepping"}']),
+    );
+    expect(new Set(frozen.map(causeOf))).toEqual(new Set(["first fail", "line off its level"]));
+  });
+
+  it("keep heaters on only after an end that says nothing against the bench", () => {
+    const standby = into('{"proving":"standby"}');
+    expect(new Set(standby.map(({ from, by }) => `${place(from)} ${by}`))).toEqual(
+      new Set(['{"proving":"goingToStandby"} done stepDown']),
+    );
+    expect(new Set(standby.map(causeOf))).toEqual(new Set(["completed", "first fail"]));
+  });
+});
+
 const children = [
   {
     machine: powerMachine,
@@ -150,7 +238,8 @@ const children = [
     input: { plan },
     outputs: { driveStep: [undefined], settle: [undefined], readStep: outcomes, hold: outcomes },
     good: ["completed"],
-    isClear: (snapshot: WalkSnapshot) => snapshot.output === null,
+    isClear: (snapshot: WalkSnapshot) =>
+      (snapshot.output as { ending: unknown } | undefined)?.ending === null,
   },
   {
     machine: holdMachine,
