@@ -18,15 +18,20 @@ export async function driveLines(levels: LineLevels, parts: RunParts): Promise<v
   scribe.write({ kind: "lines", set: levels });
 }
 
-/** @throws whatever keeps the standing block from being written: then nothing is switched */
+/**
+ * A rail that was taken over is on already and is not ordered again: were it off after all, it would
+ * come on cold and unasked. Its gate at the board shows whether it is.
+ *
+ * @throws whatever keeps the standing block from being written: then nothing is switched
+ */
 export async function raiseRail(rail: RailName, parts: RunParts): Promise<void> {
   const { bench, block, clock, latch, rails, scribe } = parts;
   latch.assertOpen(`switching ${rail} on`);
-  if (rails.on().length === 0) block?.raise("energised, and not yet proved off");
+  if (rails.takenOverFromMs(rail) !== null) return;
+  const hasRaisedNone = rails.on().every((on) => rails.takenOverFromMs(on.rail) !== null);
+  if (hasRaisedNone) block?.raise("energised, and not yet proved off");
   rails.orderOn(rail, clock.nowMs());
   const what = `${rail} to be switched on`;
   await within({ clock, limitMs: benchDeadlineMs, what }, bench.switchRail(rail, true));
-  const sinceMs = rails.takenOverFromMs(rail);
-  const takenOver = sinceMs === null ? {} : { takenOverMs: Math.round(clock.nowMs() - sinceMs) };
-  scribe.write({ kind: "rail-switched", rail, on: true, ...takenOver });
+  scribe.write({ kind: "rail-switched", rail, on: true });
 }

@@ -212,7 +212,8 @@ async function armTrips(parts: RunParts): Promise<void> {
 /** Wait for two looks in a row inside the window: one alone may be a bounce of the relay. */
 async function watchRise(rail: PlannedRail, parts: RunParts, signal: AbortSignal): Promise<Gate> {
   const { clock, rails } = parts;
-  const startMs = rails.orderedOnMs(rail.rail) ?? clock.nowMs();
+  const orderedMs = rails.takenOverFromMs(rail.rail) === null ? rails.orderedOnMs(rail.rail) : null;
+  const startMs = orderedMs ?? clock.nowMs();
   let good = 0;
   while (true) {
     const reading = await readOne(rail.boardChannel, parts);

@@ -97,10 +97,15 @@ export class RailBook {
     });
   }
 
-  /** The rail is on since then, handed over by the run before. To be told before the run begins. */
-  takeOver(rail: RailName, orderedOnMs: number): void {
+  /**
+   * The rail is on since `onSinceMs`, handed over by the run before. It counts as raised from here on:
+   * it must stay in its window, and its fall must be proved whatever ends this run.
+   */
+  takeOver(rail: RailName, { onSinceMs, atMs }: { onSinceMs: number; atMs: number }): void {
     this.#change(rail, (page) => {
-      page.takenOverFromMs = orderedOnMs;
+      page.state = "raised";
+      page.takenOverFromMs = onSinceMs;
+      page.orderedOnMs = atMs;
     });
   }
 

@@ -111,8 +111,6 @@ class Run implements RunHandle {
     const unsubscribe = journal.subscribe((entry) => this.#fold(entry));
     const scribe = new Scribe(journal, (fault) => this.#journalFailed(fault));
     this.#parts = createRunParts({ plan, bench, clock, scribe, block });
-    const { heatersOnMs = null } = options;
-    if (heatersOnMs !== null) this.#parts.rails.takeOver("heater", heatersOnMs);
     this.#open();
     this.done = this.#prove()
       .then((reason) => this.#close(reason))
@@ -181,6 +179,17 @@ class Run implements RunHandle {
       plan,
     });
     scribe.write({ kind: "controller", ...controller });
+    this.#takeOver(this.#options.heatersOnMs ?? null);
+  }
+
+  /** Heaters of the run before are this run's from its first moment on. */
+  #takeOver(onSinceMs: number | null): void {
+    if (onSinceMs === null) return;
+    const { clock, rails, scribe } = this.#parts;
+    const atMs = clock.nowMs();
+    rails.takeOver("heater", { onSinceMs, atMs });
+    const takenOverMs = Math.round(atMs - onSinceMs);
+    scribe.write({ kind: "rail-switched", rail: "heater", on: true, takenOverMs });
   }
 
   /** Run the machines to their end, or go down by hand when the root itself fails. */
