@@ -2,14 +2,15 @@
  * The work behind a freeze: the board stands at the step that did not pass, power on, for a person
  * with a meter or an oscilloscope. What is read now is shown and kept, and counts for no verdict.
  */
-import type { LineLevels, PlannedStep } from "../events/plan.ts";
+import type { LineLevels } from "../events/plan.ts";
 import type { RunConduct } from "./conduct.ts";
 import { RunFault } from "./ending.ts";
 import { driveLines } from "./hands.ts";
-import { readAndJudge } from "./judge-set.ts";
+import { type JudgedSet, readAndJudge } from "./judge-set.ts";
+import { longestTurnMs, settleMsOf, turnActions } from "./repeated-step.ts";
 import type { RunParts } from "./run-parts.ts";
 import type { RunWish, WishAnswer } from "./run-wish.ts";
-import { freezeTurnRestMs, heartbeatMs, leastRestMs, stateDeadlineMs } from "./timing.ts";
+import { freezeTurnRestMs, heartbeatMs, stateDeadlineMs } from "./timing.ts";
 import { GOES_ON, OVER, type Turn } from "./turn.ts";
 import { worker } from "./worker.ts";
 
@@ -35,13 +36,15 @@ class Freeze {
   readonly #parts: RunParts;
   readonly #limitMs: number;
   #begunMs: number | null = null;
+  /** The step that did not pass, and where the lines stood then. */
+  #frozen: { readonly position: number; readonly stood: LineLevels } = { position: 0, stood: {} };
   #turns = 0;
   #loopWith: number | null = null;
 
   constructor(parts: RunParts, conduct: RunConduct) {
     this.#parts = parts;
     this.#limitMs = conduct.freezeMs ?? 0;
-    this.turnMsMax = heartbeatMs + 2 * Math.max(0, ...parts.plan.steps.map((one) => one.settleMs));
+    this.turnMsMax = heartbeatMs + longestTurnMs(parts.plan);
   }
 
   async turn(position: number, signal: AbortSignal): Promise<Turn> {
@@ -61,9 +64,11 @@ class Freeze {
   }
 
   #begin(position: number): number {
-    const { clock, desk, plan, scribe } = this.#parts;
+    const { clock, desk, lines, plan, scribe } = this.#parts;
     if (this.#begunMs === null) {
       this.#begunMs = clock.nowMs();
+      const stood = plan.lines.map(({ line }) => [line, lines.levelOf(line)] as const);
+      this.#frozen = { position, stood: Object.fromEntries(stood) };
       scribe.phase("frozen");
       const trigger = plan.trigger?.line ?? null;
       scribe.write({ kind: "frozen", step: position, limitMs: this.#limitMs, trigger });
@@ -95,42 +100,52 @@ class Freeze {
     return OVER;
   }
 
+  /**
+   * One turn of a step, up to the first reading that does not pass. The trigger moves in the same
+   * action as the lines that lead to the first reading, so that an oscilloscope sees the very edge.
+   */
   async #doStep(position: number, signal: AbortSignal): Promise<void> {
     const { clock, lines, plan, scribe } = this.#parts;
     const step = plan.steps[position];
     if (step === undefined) {
       throw new RunFault("plan-inconsistent", `Expected a step at ${position}, there is none.`);
     }
-    const settleMs = Math.max(step.settleMs, leastRestMs);
-    if (step.kind === "hold") {
-      await driveLines(step.enter, this.#parts);
-      await clock.delay(settleMs, signal);
+    const moved = position === this.#frozen.position ? this.#movedSince() : {};
+    const levelOf = (line: string) => moved[line] ?? lines.levelOf(line);
+    let set: JudgedSet | null = null;
+    for (const action of turnActions(step, moved, levelOf)) {
+      const trigger = set === null && action.expect !== null ? this.#trigger("high") : {};
+      await driveLines({ ...action.set, ...trigger }, this.#parts);
+      await clock.delay(settleMsOf(step), signal);
+      if (action.expect === null) continue;
+      const where = `step "${step.name}", repeated`;
+      const wanted = { expect: action.expect, lines: lines.readBack(), where };
+      set = await readAndJudge(wanted, this.#parts);
+      signal.throwIfAborted();
+      if (set.result !== "pass") break;
     }
-    // The trigger moves in the same action as the lines, so that an oscilloscope sees the very edge.
-    await driveLines({ ...leading(step), ...this.#trigger("high") }, this.#parts);
-    await clock.delay(settleMs, signal);
-    const where = `step "${step.name}", repeated`;
-    const wanted = { expect: step.expect, lines: lines.readBack(), where };
-    const { result, readings } = await readAndJudge(wanted, this.#parts);
-    signal.throwIfAborted();
     await driveLines(this.#trigger("low"), this.#parts);
     this.#turns += 1;
     scribe.write({
       kind: "freeze-turn",
       step: step.index,
       turn: this.#turns,
-      result,
-      readings,
+      result: set?.result ?? "void",
+      readings: set?.readings ?? [],
     });
+  }
+
+  /** Lines that another step of a loop, or a turn broken off, has left elsewhere than at the miss. */
+  #movedSince(): LineLevels {
+    const { lines } = this.#parts;
+    const { stood } = this.#frozen;
+    return Object.fromEntries(
+      Object.entries(stood).filter(([line, level]) => lines.levelOf(line) !== level),
+    );
   }
 
   #trigger(level: "low" | "high"): LineLevels {
     const { trigger } = this.#parts.plan;
     return trigger === undefined ? {} : { [trigger.line]: level };
   }
-}
-
-/** Lines whose movement leads to what the step reads. */
-function leading(step: PlannedStep): LineLevels {
-  return step.kind === "hold" ? step.release : step.set;
 }

@@ -12,6 +12,7 @@ import type { FreezeInput } from "./freeze.actors.ts";
 import { endingOfFailure, iterationsMax, notProvided, outputOf, stalled } from "./machine-words.ts";
 import { type PassOutput, passMachine } from "./pass.machine.ts";
 import { powerMachine } from "./power.machine.ts";
+import { longestTurnMs } from "./repeated-step.ts";
 import type { StandbyInput } from "./standby.actors.ts";
 import { supervisionMachine } from "./supervision.machine.ts";
 import { safeOffSlackMs, stateDeadlineMs } from "./timing.ts";
@@ -178,8 +179,7 @@ export const runMachine = setup({
   },
   delays: {
     powerDownDeadlineMs: ({ context }) => longestFallsMs(context),
-    turnDeadlineMs: ({ context }) =>
-      2 * Math.max(0, ...context.plan.steps.map(({ settleMs }) => settleMs)) + 2 * stateDeadlineMs,
+    turnDeadlineMs: ({ context }) => longestTurnMs(context.plan) + 2 * stateDeadlineMs,
   },
 }).createMachine({
   id: "run",
