@@ -4,10 +4,12 @@
  */
 import type { ChannelReading } from "../events/events.ts";
 import type { DrivenLevel, LevelClass } from "../events/levels.ts";
+import { readingText } from "../measure/reading-text.ts";
 import { classOf } from "../verdict/level-class.ts";
 import type { RunConduct } from "./conduct.ts";
 import { ending } from "./ending.ts";
 import { driveLines } from "./hands.ts";
+import { isUnprovedLow, judgeLines } from "./line-check.ts";
 import { readChannels } from "./look.ts";
 import type { RunParts } from "./run-parts.ts";
 import type { RunWish, WishAnswer } from "./run-wish.ts";
@@ -128,16 +130,16 @@ class ByHand {
 
   /** A line that does not reach its level ends a proof; here a person is looking, and is told once. */
   #tellLinesOff(readings: readonly ChannelReading[]): void {
-    const { clock, lines, scribe } = this.#parts;
+    const { clock, lines, plan, scribe } = this.#parts;
     for (const { line, channel, level, sinceMs } of lines.readBack()) {
       if (this.#toldOff.has(line) || clock.nowMs() - sinceMs < this.pulseMs) continue;
-      const reading = readings.find((one) => one.channel === channel);
-      const found = reading === undefined ? null : (this.#classes.get(channel) ?? null);
-      if (found === null || found === level) continue;
+      const [judged] = judgeLines(readings, [{ line, channel, level, sinceMs }], plan.contract);
+      if (judged === undefined || judged.result === "pass" || isUnprovedLow(judged)) continue;
       this.#toldOff.add(line);
+      const found = judged.class === null ? "" : `, ${judged.class}`;
       scribe.write({
         kind: "remark",
-        text: `line ${line} is driven ${level} and reads ${found}: check its relay, its source and its lead`,
+        text: `line ${line} is driven ${level} and reads ${readingText(judged, plan)}${found}: check its relay, its source and its lead`,
       });
     }
   }
