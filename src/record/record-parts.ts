@@ -81,6 +81,7 @@ function railRecord(entries: readonly JournalEntry[], planned: PlannedRail): Rai
   let boardV: number | null = null;
   let riseMs: number | null = null;
   let raised = false;
+  let takenOver = false;
   let fall: { proof: FallProof; volts: number | null; tookMs: number | null } | null = null;
   for (const { event } of entries) {
     if (!("rail" in event) || event.rail !== planned.rail) continue;
@@ -89,9 +90,10 @@ function railRecord(entries: readonly JournalEntry[], planned: PlannedRail): Rai
     } else if (event.kind === "gate") {
       boardV = event.reading.volts;
       // A later look at the same gate, such as at bias before plate, has not waited for a rise.
-      riseMs = riseMs ?? event.waitedMs;
+      riseMs = riseMs ?? (takenOver ? null : event.waitedMs);
     } else if (event.kind === "rail-switched" && event.on) {
       raised = true;
+      takenOver = event.takenOverMs !== undefined;
     } else if (event.kind === "rail-fall") {
       fall = event;
     }
