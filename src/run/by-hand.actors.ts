@@ -12,7 +12,7 @@ import { driveLines } from "./hands.ts";
 import { isUnprovedLow, judgeLines } from "./line-check.ts";
 import { readChannels } from "./look.ts";
 import type { RunParts } from "./run-parts.ts";
-import type { RunWish, WishAnswer } from "./run-wish.ts";
+import type { RunWish, WishAnswer } from "../events/run-wish.ts";
 import { handReadEveryMs, stateDeadlineMs, watchEveryMs } from "./timing.ts";
 import { GOES_ON, type Turn } from "./turn.ts";
 import { worker } from "./worker.ts";

@@ -9,7 +9,7 @@ import { driveLines } from "./hands.ts";
 import { type JudgedSet, readAndJudge } from "./judge-set.ts";
 import { longestTurnMs, settleMsOf, turnActions } from "./repeated-step.ts";
 import type { RunParts } from "./run-parts.ts";
-import type { RunWish, WishAnswer } from "./run-wish.ts";
+import type { RunWish, WishAnswer } from "../events/run-wish.ts";
 import { freezeTurnRestMs, heartbeatMs, stateDeadlineMs } from "./timing.ts";
 import { GOES_ON, OVER, type Turn } from "./turn.ts";
 import { worker } from "./worker.ts";

@@ -7,7 +7,7 @@ import { stepDown } from "./bring-safe.ts";
 import type { RunConduct } from "./conduct.ts";
 import type { Ending } from "./ending.ts";
 import type { RunParts } from "./run-parts.ts";
-import type { RunWish, WishAnswer } from "./run-wish.ts";
+import type { RunWish, WishAnswer } from "../events/run-wish.ts";
 import { heartbeatMs, stateDeadlineMs } from "./timing.ts";
 import { GOES_ON, OVER, type Turn } from "./turn.ts";
 import { worker } from "./worker.ts";

@@ -33,7 +33,7 @@ import { powerActors } from "./power.actors.ts";
 import { powerMachine } from "./power.machine.ts";
 import { type RunMachineEvent, runMachine } from "./run.machine.ts";
 import { type BlockKeeper, createRunParts, type RunParts } from "./run-parts.ts";
-import type { RunWish, WishAnswer } from "./run-wish.ts";
+import type { RunWish, WishAnswer } from "../events/run-wish.ts";
 import { Scribe } from "./scribe.ts";
 import { standbyActors } from "./standby.actors.ts";
 import { supervisionActors } from "./supervision.actors.ts";

@@ -3,7 +3,7 @@
  * state opens the desk with the rule for what it takes; with nobody behind it every wish is refused.
  */
 import type { Clock } from "../clock/clock.ts";
-import type { RunWish, WishAnswer } from "./run-wish.ts";
+import { type RunWish, STILL_BUSY, type WishAnswer } from "../events/run-wish.ts";
 
 /** Says why a wish is refused here and now, or null when it is taken. */
 export type WishRule = (wish: RunWish) => WishAnswer;
@@ -32,7 +32,7 @@ export class WishDesk {
   ask(wish: RunWish): WishAnswer {
     const refusal = this.#rule(wish);
     if (refusal !== null) return refusal;
-    if (this.#waiting.length >= WAITING_MAX) return "Still busy with what was asked before.";
+    if (this.#waiting.length >= WAITING_MAX) return STILL_BUSY;
     this.#waiting.push(wish);
     this.#arrived?.();
     return null;

@@ -2,7 +2,7 @@
  * What a person at the keys may ask of a run besides stopping it. A wish that does not fit the
  * state of the run is refused, and refusing changes nothing.
  */
-import type { DrivenLevel } from "../events/levels.ts";
+import type { DrivenLevel } from "./levels.ts";
 
 export type RunWish =
   /** Hand mode: drive one line. */
@@ -20,3 +20,6 @@ export type RunWish =
 
 /** Null when the wish was taken, else in one sentence why not. */
 export type WishAnswer = string | null;
+
+/** The answer while earlier wishes are still being carried out; asking again later is right. */
+export const STILL_BUSY = "Still busy with what was asked before.";
