@@ -17,6 +17,7 @@ import type { RunSnapshot } from "../src/journal/snapshot.ts";
 import { lastPicture } from "../src/screen/render-screen.tsx";
 import { Screen } from "../src/screen/screen.tsx";
 import { viewModel } from "../src/screen/view-model.ts";
+import { INITIAL_VIEW } from "../src/screen/view-state.ts";
 
 const COLUMNS = 104;
 const ROWS = 31;
@@ -56,7 +57,13 @@ function provedLatch(): Moments {
 }
 
 function holdText(snapshot: RunSnapshot): string {
-  const options = { ascii: false, helpShown: false, final: false, keysWork: true };
+  const options = {
+    ascii: false,
+    view: INITIAL_VIEW,
+    final: false,
+    keysWork: true,
+    lookingOn: false,
+  };
   const model = viewModel(snapshot, { columns: COLUMNS, rows: ROWS }, options);
   return renderToString(createElement(Screen, { model, colour: false }), { columns: COLUMNS });
 }

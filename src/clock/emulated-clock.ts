@@ -28,6 +28,8 @@ export interface EmulatedClock extends Clock {
   hold(): () => void;
   /** Look again whether time must run, and soon: a port opened, or bytes came from outside. */
   wake(): void;
+  /** From now on at most this many emulated ms per real ms; null as fast as it can. */
+  setPace(ratio: number | null): void;
   /** Stop for good: no timer fires any more and nothing keeps the process alive. */
   dispose(): void;
   readonly pendingTimers: number;
@@ -66,7 +68,7 @@ export function createEmulatedClock(
   if (Number.isNaN(wallStartMs)) {
     throw new ClockError("CLOCK_BAD_DELAY", `expected a wall time, got "${options.wallStart}"`);
   }
-  const pace = createPace(options.paceRatio ?? null, driver);
+  let pace = createPace(options.paceRatio ?? null, driver);
   const timers = createTimerQueue();
   let holds = 0;
   let disposed = false;
@@ -130,6 +132,12 @@ export function createEmulatedClock(
       pace.hurry();
       scheduled?.cancel();
       scheduled = null;
+      schedule();
+    },
+    setPace(ratio) {
+      scheduled?.cancel();
+      scheduled = null;
+      pace = createPace(ratio, driver);
       schedule();
     },
     dispose() {

@@ -1,5 +1,5 @@
 /** What the program leaves behind as its exit status; part of its contract, listed in --help. */
-import type { EndCause } from "../events/events.ts";
+import type { EndCause, RunMode } from "../events/events.ts";
 import type { Verdict } from "../events/levels.ts";
 
 export const EXIT = {
@@ -13,7 +13,7 @@ export const EXIT = {
 export type ExitStatus = (typeof EXIT)[keyof typeof EXIT];
 
 export const EXIT_STATUS_HELP = `Exit status:
-  0  pass
+  0  pass; from hand mode: ended as wished, everything proved off
   1  not a pass: fail, or not every step was tested
   2  wrong usage, or a file that cannot be used
   3  void, or trouble with bench, controller, journal or program
@@ -25,11 +25,14 @@ export function exitStatusOf(end: {
   readonly cause: EndCause;
   /** Every rail that was raised was proved off. */
   readonly allProvedOff: boolean;
+  /** Hand mode has nothing to pass: that it ended as the person wished is all it can do well. */
+  readonly mode?: RunMode;
 }): ExitStatus {
   if (!end.allProvedOff || FAULTS.has(end.cause)) return EXIT.trouble;
   if (end.verdict === "fail" || end.verdict === "conditional fail") return EXIT.notPass;
   if (end.cause === "stopped by the person" || end.cause === "signal") return EXIT.stopped;
   if (end.verdict === "void" || !QUIET_CAUSES.has(end.cause)) return EXIT.trouble;
+  if (end.mode === "hand" && end.cause === "completed") return EXIT.pass;
   return end.verdict === "not tested" ? EXIT.notPass : EXIT.pass;
 }
 

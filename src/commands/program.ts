@@ -4,6 +4,7 @@ import { createRealClock } from "../clock/real-clock.ts";
 import { addCheck } from "./command-line/check.ts";
 import type { AddCommand, CommandContext } from "./command-line/command-context.ts";
 import { addConfirmOff } from "./command-line/confirm-off.ts";
+import { addHand } from "./command-line/hand.ts";
 import { addProve } from "./command-line/prove.ts";
 import { addReplay } from "./command-line/replay.ts";
 import { addServeBench } from "./command-line/serve-bench.ts";
@@ -15,6 +16,7 @@ import { UsageError } from "./usage-error.ts";
 /** Every command, in the order help lists them. */
 const COMMANDS: readonly AddCommand[] = [
   addProve,
+  addHand,
   addCheck,
   addReplay,
   addServeBench,

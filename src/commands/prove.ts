@@ -7,7 +7,10 @@ import { isBenchError } from "../bench/bench-error.ts";
 import { connectController } from "../bench/connect-controller.ts";
 import type { ControllerBench } from "../bench/controller-bench.ts";
 import { wiringOfPlan } from "../bench/wiring.ts";
+import type { Clock } from "../clock/clock.ts";
 import { createRealClock } from "../clock/real-clock.ts";
+import type { Phase } from "../events/events.ts";
+import type { RunWish, WishAnswer } from "../events/run-wish.ts";
 import { JournalFault } from "../journal/journal-fault.ts";
 import { refuseWhileBlocked, StandingBlockError } from "../store/standing-block.ts";
 import { EXIT, type ExitStatus } from "./exit-status.ts";
@@ -15,12 +18,13 @@ import type { Proof } from "./proof-folder.ts";
 import { proofOrProblems } from "./proof-problems.ts";
 import { cautionLines, waitForGo } from "./prove/cautions.ts";
 import { openProofBench, type ProofBench, portOf } from "./prove/proof-bench.ts";
-import { proveOnce } from "./prove/prove-once.ts";
 import type { ProveOptions } from "./prove/prove-options.ts";
 import { openReporter, type Reporter } from "./prove/reporter.ts";
+import { RunDesk } from "./prove/run-desk.ts";
 import { createRunFeed, type RunFeed } from "./prove/run-feed.ts";
-import { StopDesk } from "./prove/stop-desk.ts";
+import { RunSession } from "./prove/run-session.ts";
 import { onStopSignals } from "./prove/stop-signals.ts";
+import { followTypedWishes } from "./prove/typed-wishes.ts";
 import type { StandardStreams } from "./standard-streams.ts";
 import { UsageError } from "./usage-error.ts";
 
@@ -31,8 +35,8 @@ export async function proveCommand(
 ): Promise<ExitStatus> {
   const proof = await proofOrProblems(options.folder);
   if (proof === null) return EXIT.wrongUsage;
-  const desk = new StopDesk();
-  const forget = onStopSignals((signal) => desk.ask({ by: "signal", detail: signal }));
+  const desk = new RunDesk();
+  const forget = onStopSignals((signal) => desk.stop({ by: "signal", detail: signal }));
   try {
     if (portOf(options, proof) !== null) refuseWhileBlocked(options.runs, proof.plan.rig.name);
     if (!(await agreed(options, proof, desk))) return EXIT.stopped;
@@ -50,14 +54,20 @@ export async function proveCommand(
 interface ProveGiven {
   readonly options: ProveOptions;
   readonly proof: Proof;
-  readonly desk: StopDesk;
+  readonly desk: RunDesk;
   readonly streams: StandardStreams;
 }
 
 async function proveOnBench(given: ProveGiven): Promise<ExitStatus> {
   const { options, proof, desk, streams } = given;
+  const ask = (wish: RunWish): WishAnswer =>
+    session === null
+      ? "No run has begun yet."
+      : session.ask(wish, (text) => reporter?.notice(text));
   const bench = await openProofBench(options, proof);
   let reporter: Reporter | null = null;
+  let session: RunSession | null = null;
+  let forget = (): void => undefined;
   const feed: RunFeed = createRunFeed((error) => {
     process.stderr.write(`Telling of the run failed (${String(error)}); the run goes on.\n`);
   });
@@ -67,17 +77,59 @@ async function proveOnBench(given: ProveGiven): Promise<ExitStatus> {
       feed,
       streams,
       clock: createRealClock(),
-      onStop: (key) => desk.ask({ by: "person", detail: key }),
+      onStop: (key) => desk.stop({ by: "person", detail: key }),
+      onWish: (wish) => ask(wish),
     });
     const controller = await connected(bench, proof, desk);
-    return await proveOnce({ options, proof, desk, bench, controller, feed, reporter });
+    session = new RunSession({ options, proof, desk, bench, controller, feed });
+    forget = hearTyped({ options, desk, clock: bench.clock, feed, reporter, ask });
+    if (options.output === "screen") keepRealTimeInHand(feed, bench);
+    return await session.prove(reporter);
   } finally {
+    forget();
     await reporter?.close();
     bench.dispose();
   }
 }
 
-function connected(bench: ProofBench, proof: Proof, desk: StopDesk): Promise<ControllerBench> {
+const IN_HAND: ReadonlySet<Phase> = new Set<Phase>(["by hand", "frozen", "standby"]);
+
+function keepRealTimeInHand(feed: RunFeed, bench: ProofBench): void {
+  let isKept = false;
+  feed.onEntry(({ event }) => {
+    if (event.kind !== "phase" || IN_HAND.has(event.phase) === isKept) return;
+    isKept = !isKept;
+    bench.keepRealTime(isKept);
+  });
+}
+
+interface TypedGiven extends Pick<ProveGiven, "options" | "desk"> {
+  readonly clock: Clock;
+  readonly feed: RunFeed;
+  readonly reporter: Reporter;
+  readonly ask: (wish: RunWish) => WishAnswer;
+}
+
+/** Without a screen a person or a script types; a plain proof takes no wishes and reads nothing. */
+function hearTyped({ options, desk, clock, feed, reporter, ask }: TypedGiven): () => void {
+  const { conduct, output } = options;
+  const takesWishes =
+    conduct.mode === "hand" || conduct.freezeMs !== null || conduct.standbyMs !== null;
+  if (output === "screen" || !takesWishes) return () => undefined;
+  return followTypedWishes({
+    stdin: process.stdin,
+    clock,
+    isOpen: () => {
+      const { hand, freeze, standby } = feed.snapshot();
+      return hand !== null || freeze !== null || standby !== null;
+    },
+    ask,
+    stop: () => desk.stop({ by: "person", detail: "typed stop" }),
+    say: (text) => reporter.notice(text),
+  });
+}
+
+function connected(bench: ProofBench, proof: Proof, desk: RunDesk): Promise<ControllerBench> {
   bench.release();
   const { port, clock } = bench;
   const wiring = wiringOfPlan(proof.plan);
@@ -85,7 +137,7 @@ function connected(bench: ProofBench, proof: Proof, desk: StopDesk): Promise<Con
 }
 
 /** Show the cautions; with a real bench and a keyboard, wait for the person's word. */
-async function agreed(options: ProveOptions, proof: Proof, desk: StopDesk): Promise<boolean> {
+async function agreed(options: ProveOptions, proof: Proof, desk: RunDesk): Promise<boolean> {
   // Standard output of --json carries events only.
   const out = options.output === "json" ? process.stderr : process.stdout;
   for (const line of cautionLines(proof.plan.cautions, out.columns)) out.write(`${line}\n`);

@@ -42,6 +42,7 @@ export function replayCommand(path: string, io: ReplayIo): ExitStatus {
         verdict: run.verdict,
         cause: run.cause,
         allProvedOff: unprovedFalls(run).length === 0,
+        mode: run.mode,
       });
 }
 

@@ -21,8 +21,8 @@ import { leftMsOf } from "./left-time.ts";
 import { controllerEventText, logLinesOf } from "./log-text.ts";
 import type { LogLine } from "./snapshot.ts";
 
-/** Lines the log keeps; a screen shows a tenth of them. */
-export const LOG_LINES_MAX = 200;
+/** Lines the log keeps, for a person to scroll back to. */
+export const LOG_LINES_MAX = 2000;
 
 const EMPTY_RUN: FoldedRun = {
   opened: null,

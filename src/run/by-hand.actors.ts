@@ -4,6 +4,7 @@
  */
 import type { ChannelReading } from "../events/events.ts";
 import type { DrivenLevel, LevelClass } from "../events/levels.ts";
+import type { RunWish, WishAnswer } from "../events/run-wish.ts";
 import { readingText } from "../measure/reading-text.ts";
 import { classOf } from "../verdict/level-class.ts";
 import type { RunConduct } from "./conduct.ts";
@@ -12,7 +13,6 @@ import { driveLines } from "./hands.ts";
 import { isUnprovedLow, judgeLines } from "./line-check.ts";
 import { readChannels } from "./look.ts";
 import type { RunParts } from "./run-parts.ts";
-import type { RunWish, WishAnswer } from "../events/run-wish.ts";
 import { handReadEveryMs, stateDeadlineMs, watchEveryMs } from "./timing.ts";
 import { GOES_ON, type Turn } from "./turn.ts";
 import { worker } from "./worker.ts";

@@ -3,13 +3,13 @@
  * with a meter or an oscilloscope. What is read now is shown and kept, and counts for no verdict.
  */
 import type { LineLevels } from "../events/plan.ts";
+import type { RunWish, WishAnswer } from "../events/run-wish.ts";
 import type { RunConduct } from "./conduct.ts";
 import { RunFault } from "./ending.ts";
 import { driveLines } from "./hands.ts";
 import { type JudgedSet, readAndJudge } from "./judge-set.ts";
 import { longestTurnMs, settleMsOf, turnActions } from "./repeated-step.ts";
 import type { RunParts } from "./run-parts.ts";
-import type { RunWish, WishAnswer } from "../events/run-wish.ts";
 import { freezeTurnRestMs, heartbeatMs, stateDeadlineMs } from "./timing.ts";
 import { GOES_ON, OVER, type Turn } from "./turn.ts";
 import { worker } from "./worker.ts";

@@ -3,11 +3,11 @@
  * not for long. Everything else about the rails is supervised as before.
  */
 import type { Verdict } from "../events/levels.ts";
+import type { RunWish, WishAnswer } from "../events/run-wish.ts";
 import { stepDown } from "./bring-safe.ts";
 import type { RunConduct } from "./conduct.ts";
 import type { Ending } from "./ending.ts";
 import type { RunParts } from "./run-parts.ts";
-import type { RunWish, WishAnswer } from "../events/run-wish.ts";
 import { heartbeatMs, stateDeadlineMs } from "./timing.ts";
 import { GOES_ON, OVER, type Turn } from "./turn.ts";
 import { worker } from "./worker.ts";

@@ -14,6 +14,7 @@ import {
 } from "../events/events.ts";
 import type { Verdict } from "../events/levels.ts";
 import type { Plan } from "../events/plan.ts";
+import type { RunWish, WishAnswer } from "../events/run-wish.ts";
 import { type FoldedRun, verdictAtEnd, verdictInStandby } from "../journal/account.ts";
 import { foldEvent, initialSnapshot } from "../journal/fold.ts";
 import type { Journal } from "../journal/open-journal.ts";
@@ -33,7 +34,6 @@ import { powerActors } from "./power.actors.ts";
 import { powerMachine } from "./power.machine.ts";
 import { type RunMachineEvent, runMachine } from "./run.machine.ts";
 import { type BlockKeeper, createRunParts, type RunParts } from "./run-parts.ts";
-import type { RunWish, WishAnswer } from "../events/run-wish.ts";
 import { Scribe } from "./scribe.ts";
 import { standbyActors } from "./standby.actors.ts";
 import { supervisionActors } from "./supervision.actors.ts";

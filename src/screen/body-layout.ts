@@ -1,11 +1,13 @@
 /** Where rails, levels, steps and log stand, and how many rows each may have. */
 import type { RunSnapshot } from "../journal/snapshot.ts";
 import { levelChannels, levelsPanel } from "./levels-panel.ts";
+import { linesPanel } from "./lines-panel.ts";
 import { logPanel } from "./log-panel.ts";
 import { type Band, band, blankBand, PANEL_GAP_COLUMNS, type PanelOptions } from "./panel.ts";
 import { railsPanel } from "./rails-panel.ts";
 import { stepsPanel } from "./steps-panel.ts";
-import { BLANK_LINE } from "./text-line.ts";
+import { BLANK_LINE, type TextLine } from "./text-line.ts";
+import type { ViewState } from "./view-state.ts";
 
 /** From here on steps stand beside rails and levels. */
 const WIDE_COLUMNS = 110;
@@ -21,6 +23,7 @@ const BLANKS_MAX = 3;
 
 export interface BodyRoom extends PanelOptions {
   readonly rows: number;
+  readonly view: ViewState;
 }
 
 export function bodyBands(snapshot: RunSnapshot, room: BodyRoom): Band[] {
@@ -53,11 +56,11 @@ function stackedBody(snapshot: RunSnapshot, room: BodyRoom): Band[] {
   ];
 }
 
-function bottomBands(snapshot: RunSnapshot, room: PanelOptions, rows: number): Band[] {
+function bottomBands(snapshot: RunSnapshot, room: BodyRoom, rows: number): Band[] {
   const { columns } = room;
   if (columns >= SIDE_BY_SIDE_COLUMNS) {
     const logColumns = columns - STEPS_COLUMNS - PANEL_GAP_COLUMNS;
-    const steps = stepsPanel(snapshot, { ...room, columns: STEPS_COLUMNS, rows });
+    const steps = sidePanel(snapshot, { ...room, columns: STEPS_COLUMNS, rows });
     const log = logPanel(snapshot, { ...room, columns: logColumns, rows });
     return [
       band(
@@ -66,12 +69,19 @@ function bottomBands(snapshot: RunSnapshot, room: PanelOptions, rows: number): B
       ),
     ];
   }
-  const steps = stepsPanel(snapshot, { ...room, rows: Math.ceil(rows / 2) });
+  const steps = sidePanel(snapshot, { ...room, rows: Math.ceil(rows / 2) });
   const log = logPanel(snapshot, { ...room, rows: rows - steps.length });
   return [
     band({ name: "steps", columns, lines: steps }),
     band({ name: "log", columns, lines: log }),
   ];
+}
+
+/** What a person works with: the steps, or in hand mode the lines. */
+function sidePanel(snapshot: RunSnapshot, room: BodyRoom): TextLine[] {
+  return snapshot.hand === null
+    ? stepsPanel(snapshot, room)
+    : linesPanel(snapshot, room.view, room);
 }
 
 /** Rails, levels and log on the left, steps on the right over the whole height. */
@@ -90,7 +100,7 @@ function wideBody(snapshot: RunSnapshot, room: BodyRoom): Band[] {
   const rest = rows - rails.length - levels.length;
   const gap = rest >= LOG_ROWS_MIN + 3 ? [BLANK_LINE] : [];
   const log = logPanel(snapshot, { ...left, rows: rest - 3 * gap.length });
-  const steps = stepsPanel(snapshot, { ...room, columns: stepColumns, rows: rows - gap.length });
+  const steps = sidePanel(snapshot, { ...room, columns: stepColumns, rows: rows - gap.length });
   return [
     ...blankBand(gap.length, columns),
     band(

@@ -2,21 +2,20 @@
 import type { Phase } from "../events/events.ts";
 import type { HoldStep, Plan } from "../events/plan.ts";
 import type { RunSnapshot } from "../journal/snapshot.ts";
-import { durationText } from "./duration-text.ts";
+import { clockText, durationText } from "./duration-text.ts";
 
-const PHASE_SENTENCES: Readonly<Record<Exclude<Phase, "stepping" | "holding" | "ended">, string>> =
-  {
-    connecting: "Connecting to the controller.",
-    "checking supplies": "Measuring each supply at its source; nothing reaches the board yet.",
-    heating: "Heaters are on; waiting before bias and plate.",
-    "raising bias": "Raising bias and measuring it on the board.",
-    "raising plate": "Raising plate; bias is in its window.",
-    "warming up": "Warming up.",
-    "by hand": "The lines are yours; nothing is judged.",
-    frozen: "Frozen with power ON at a step that did not pass.",
-    standby: "Standby: plate and bias are proved off, heaters are kept ON.",
-    "powering down": "Powering down in order and proving each rail off.",
-  };
+/** Phases whose sentence says more than that they are on. */
+type PhaseWithMore = "stepping" | "holding" | "by hand" | "frozen" | "standby" | "ended";
+
+const PHASE_SENTENCES: Readonly<Record<Exclude<Phase, PhaseWithMore>, string>> = {
+  connecting: "Connecting to the controller.",
+  "checking supplies": "Measuring each supply at its source; nothing reaches the board yet.",
+  heating: "Heaters are on; waiting before bias and plate.",
+  "raising bias": "Raising bias and measuring it on the board.",
+  "raising plate": "Raising plate; bias is in its window.",
+  "warming up": "Warming up.",
+  "powering down": "Powering down in order and proving each rail off.",
+};
 
 const NAMES_SHOWN_MAX = 3;
 
@@ -32,7 +31,36 @@ export function doingSentence(snapshot: RunSnapshot): string {
   if (phase === "warming up") return warmUpSentence(snapshot);
   if (phase === "stepping") return steppingSentence(snapshot);
   if (phase === "holding") return holdingSentence(snapshot);
+  if (phase === "by hand") return handSentence(snapshot);
+  if (phase === "frozen") return frozenSentence(snapshot);
+  if (phase === "standby") return standbySentence(snapshot);
   return PHASE_SENTENCES[phase];
+}
+
+/** `4:20 left`, of a time that a person has; nothing before it began. */
+function heldText(
+  held: { readonly sinceMs: number; readonly limitMs: number } | null,
+  nowMs: number,
+): string {
+  return held === null ? "" : ` ${clockText(held.sinceMs + held.limitMs - nowMs)} left.`;
+}
+
+function handSentence({ hand, ms }: RunSnapshot): string {
+  return `POWER ON. The lines are yours; nothing is judged.${heldText(hand, ms)}`;
+}
+
+function frozenSentence({ freeze, ms, steps }: RunSnapshot): string {
+  if (freeze === null) return "POWER ON. Frozen.";
+  const { step, turns, newest, loopTo } = freeze;
+  const name = steps[step]?.name ?? "";
+  const loop = loopTo === null ? "" : ` Looping with step ${loopTo + 1}.`;
+  const turn = newest === null ? "" : ` Turn ${turns}: ${newest}.`;
+  return `POWER ON. Frozen at step ${step + 1}, "${name}".${heldText(freeze, ms)}${loop}${turn}`;
+}
+
+function standbySentence({ standby, ms }: RunSnapshot): string {
+  const verdict = standby === null ? "" : ` The run was: ${standby.verdict.toUpperCase()}.`;
+  return `HEATERS ON; plate and bias are proved off.${heldText(standby, ms)}${verdict}`;
 }
 
 function warmUpSentence(snapshot: RunSnapshot): string {

@@ -7,6 +7,8 @@ export interface Glyphs {
   readonly running: string;
   readonly waiting: string;
   readonly skipped: string;
+  /** The other step of a loop. */
+  readonly loop: string;
   readonly cut: string;
   readonly done: string;
   readonly toDo: string;
@@ -29,6 +31,7 @@ const UNICODE_GLYPHS: Glyphs = {
   running: "▶",
   waiting: "·",
   skipped: "-",
+  loop: "↔",
   cut: "…",
   done: "█",
   toDo: "░",
@@ -50,6 +53,7 @@ export const ASCII_GLYPHS: Glyphs = {
   running: ">",
   waiting: ".",
   skipped: "-",
+  loop: "=",
   cut: "~",
   done: "#",
   toDo: ".",

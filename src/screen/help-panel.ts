@@ -9,10 +9,12 @@ export function helpPanel(snapshot: RunSnapshot, options: PanelOptions): TextLin
   const contract = contractText(snapshot);
   const rows = [
     "Keys",
-    "  s or q    stop: plate, bias, heaters come down in order, each proved off",
-    "  Ctrl-C    the same; pressing it again does not skip the way down",
-    "  ?         this page and back",
-    "",
+    "  s, q, Ctrl-C  stop: plate, bias, heaters come down in order, each proved off",
+    "  u d e t       scroll the log up, down, to its end; t: the steps instead",
+    "  m ?           bell on and off; this page and back",
+    "  in hand mode  1-9 move a line; arrows choose, space moves, p pulses; l ends",
+    "  frozen        r repeats the step; o loops it with the marked one; l ends",
+    "  standby       n starts the next run on warm heaters; l ends, all power off",
     "Signs",
     `  ${glyphs.good} as expected   ${glyphs.bad} not as expected   ${glyphs.unsure} void, no ground to judge`,
     `  ${glyphs.running} running       ${glyphs.waiting} waiting           ${glyphs.skipped} not tested`,

@@ -1,33 +1,75 @@
-/** The screen that follows a run: newest snapshot, terminal size, keys. */
-import { useInput, useStdin, useWindowSize } from "ink";
-import { type ReactElement, useEffect, useState } from "react";
+/** The screen that follows a run: newest snapshot, terminal size, keys, bell. */
+import { type Key as InkKey, useInput, useStdin, useWindowSize } from "ink";
+import { type ReactElement, useEffect, useRef, useState } from "react";
+import type { RunWish, WishAnswer } from "../events/run-wish.ts";
 import type { RunSnapshot } from "../journal/snapshot.ts";
+import { callsForAPerson } from "./bell.ts";
 import { Screen } from "./screen.tsx";
 import { viewModel } from "./view-model.ts";
+import { INITIAL_VIEW, type Key, pressKey, type ViewState } from "./view-state.ts";
 
 export interface LiveScreenProps {
   readonly first: RunSnapshot;
   readonly follow: (draw: (snapshot: RunSnapshot) => void) => () => void;
   readonly ascii: boolean;
   readonly colour: boolean;
+  readonly muted: boolean;
+  readonly lookingOn: boolean;
   readonly onStop: (key: string) => void;
+  /** Null when the wish was taken, else why not. */
+  readonly onWish: (wish: RunWish) => WishAnswer;
+  readonly ring: () => void;
+  /** Be told of sentences for the notice row. */
+  readonly hearNotices: (say: (text: string) => void) => () => void;
 }
 
 export function LiveScreen(props: LiveScreenProps): ReactElement {
-  const { first, follow, ascii, colour, onStop } = props;
+  const { first, follow, ascii, colour, lookingOn, onStop, onWish, ring, hearNotices } = props;
   const [snapshot, setSnapshot] = useState(first);
-  const [helpShown, setHelpShown] = useState(false);
+  const [view, setView] = useState<ViewState>({ ...INITIAL_VIEW, muted: props.muted });
   const { isRawModeSupported } = useStdin();
   const size = useWindowSize();
-  useEffect(() => follow(setSnapshot), [follow]);
+  const shown = useRef({ snapshot, muted: view.muted });
+  shown.current.muted = view.muted;
+  useEffect(
+    () =>
+      follow((next) => {
+        const { snapshot: before, muted } = shown.current;
+        if (!muted && callsForAPerson(before, next)) ring();
+        shown.current.snapshot = next;
+        setSnapshot(next);
+      }),
+    [follow, ring],
+  );
+  useEffect(
+    () => hearNotices((notice) => setView((before) => ({ ...before, notice }))),
+    [hearNotices],
+  );
   useInput(
     (input, key) => {
-      if (key.ctrl && input === "c") onStop("Ctrl-C");
-      else if (input === "s" || input === "q") onStop(`key ${input}`);
-      else if (input === "?") setHelpShown((shown) => !shown);
+      const pressed = pressKey(view, keyOf(input, key), snapshot);
+      const { effect } = pressed;
+      if (effect?.kind === "stop") onStop(effect.key);
+      const refusal = effect?.kind === "wish" ? onWish(effect.wish) : null;
+      setView(refusal === null ? pressed.view : { ...pressed.view, notice: refusal });
     },
     { isActive: isRawModeSupported },
   );
-  const options = { ascii, helpShown, final: false, keysWork: isRawModeSupported };
+  const options = { ascii, view, final: false, keysWork: isRawModeSupported, lookingOn };
   return <Screen model={viewModel(snapshot, size, options)} colour={colour} />;
+}
+
+function keyOf(input: string, key: InkKey): Key {
+  return { input, ctrl: key.ctrl, name: nameOf(key) };
+}
+
+function nameOf(key: InkKey): Key["name"] {
+  if (key.upArrow) return "up";
+  if (key.downArrow) return "down";
+  if (key.leftArrow) return "left";
+  if (key.rightArrow) return "right";
+  if (key.pageUp) return "page up";
+  if (key.pageDown) return "page down";
+  if (key.end) return "end";
+  return key.return ? "enter" : null;
 }

@@ -3,6 +3,7 @@ import type { LogLine, RunSnapshot } from "../journal/snapshot.ts";
 import { clockText } from "./duration-text.ts";
 import type { PanelOptions } from "./panel.ts";
 import { cleanText, cutLine, span, type TextLine, type Tone } from "./text-line.ts";
+import type { ViewState } from "./view-state.ts";
 
 const WEIGHT_TONES: Readonly<Record<LogLine["weight"], Tone>> = {
   info: "plain",
@@ -13,12 +14,19 @@ const WEIGHT_TONES: Readonly<Record<LogLine["weight"], Tone>> = {
 
 export function logPanel(
   snapshot: RunSnapshot,
-  options: PanelOptions & { readonly rows: number },
+  options: PanelOptions & { readonly rows: number; readonly view: ViewState },
 ): TextLine[] {
   if (options.rows < 1 || snapshot.log.length === 0) return [];
-  const { glyphs, columns, ascii } = options;
-  const shown = options.rows > 1 ? snapshot.log.slice(-(options.rows - 1)) : [];
-  const title: TextLine = [span("Log", "faint")];
+  const { glyphs, columns, ascii, view } = options;
+  const room = options.rows - 1;
+  // Scrolled back as far as it goes, the oldest lines still fill the panel.
+  const back = Math.min(view.logBack, Math.max(0, snapshot.log.length - room));
+  const end = snapshot.log.length - back;
+  const shown = room > 0 ? snapshot.log.slice(Math.max(0, end - room), end) : [];
+  const title: TextLine =
+    back === 0
+      ? [span("Log", "faint")]
+      : [span(`Log, ${back} newer below: e goes there`, "warning")];
   const rows = shown.map((one): TextLine => {
     const sign = { info: " ", good: glyphs.good, bad: glyphs.bad, warning: "!" }[one.weight];
     const tone = WEIGHT_TONES[one.weight];

@@ -16,6 +16,8 @@ export type PanelName =
   | "steps"
   | "log"
   | "help"
+  | "word"
+  | "notice"
   | "keys"
   | "blank";
 

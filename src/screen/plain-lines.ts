@@ -3,7 +3,7 @@
  *
  * Every line stands alone: time since the run was opened, what happened, volts, limits, result.
  */
-import type { JournalEntry, JudgedReading, RunEvent } from "../events/events.ts";
+import type { ChannelReading, JournalEntry, JudgedReading, RunEvent } from "../events/events.ts";
 import { byPersonLine, isByPerson } from "../journal/by-person-text.ts";
 import {
   coldText,
@@ -54,8 +54,9 @@ function eventText(event: RunEvent, snapshot: RunSnapshot): string | null {
     case "lines":
       return isDriving(snapshot) ? null : `lines set: ${pairsText(event.set)}`;
     case "watch":
-    case "hand-reading":
       return null;
+    case "hand-reading":
+      return `read: ${event.readings.map((one) => classedText(one, snapshot)).join("; ")}`;
     case "stop-requested":
       return `stop requested by ${event.by === "person" ? "the person" : "a signal"} (${event.detail}): powering down`;
     case "remark":
@@ -144,6 +145,14 @@ function judgedText(reading: JudgedReading, snapshot: RunSnapshot): string {
   if (reading.result === "pass") return `${found} ok${limit}`;
   const reason = reading.reason === "as expected" ? "" : `, ${reading.reason}`;
   return `${found}, ${reading.expected} wanted${limit}${reason}: ${reading.result.toUpperCase()}`;
+}
+
+/** `Q 42.86 V high`, of a reading that nothing is expected of. */
+function classedText(reading: ChannelReading, { plan, channels }: RunSnapshot): string {
+  const found = channels.find(({ channel }) => channel === reading.channel)?.class ?? "no class";
+  return reading.volts === null
+    ? `${reading.channel} ${readingText(reading, plan)}`
+    : `${reading.channel} ${voltsText(reading.volts)} ${found}`;
 }
 
 function limitWords(reading: JudgedReading): string {

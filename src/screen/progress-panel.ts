@@ -17,6 +17,9 @@ function progressFraction(snapshot: RunSnapshot): number | null {
 }
 
 export function progressPanel(snapshot: RunSnapshot, options: PanelOptions): TextLine[] {
+  const { hand, freeze, standby } = snapshot;
+  // How long these last is the person's choice; the sentence says how long at most.
+  if (hand !== null || freeze !== null || standby !== null) return [];
   const lines: TextLine[] = [runLine(snapshot, options)];
   if (snapshot.hold !== null && snapshot.phase === "holding") {
     lines.push(holdLine(snapshot.hold, options));

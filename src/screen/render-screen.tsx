@@ -4,16 +4,19 @@
  */
 import { render, renderToString } from "ink";
 import type { Clock } from "../clock/clock.ts";
+import type { RunWish, WishAnswer } from "../events/run-wish.ts";
 import type { RunSnapshot } from "../journal/snapshot.ts";
 import { type SnapshotFeed, tickFrames } from "./frame-ticker.ts";
 import { LiveScreen } from "./live-screen.tsx";
 import type { ScreenSize } from "./panel.ts";
 import { Screen } from "./screen.tsx";
 import { viewModel } from "./view-model.ts";
+import { INITIAL_VIEW } from "./view-state.ts";
 
-/** Five frames a second: faster than a person reads, slow enough for an old terminal line. */
-const FRAME_MS = 200;
+/** Four frames a second: as fast as a person reads, slow enough for an old terminal line. */
+export const FRAME_MS = 250;
 const FRAMES_PER_SECOND_MAX = 10;
+const BELL = "\u0007";
 
 export interface ScreenOptions {
   readonly feed: SnapshotFeed;
@@ -23,12 +26,19 @@ export interface ScreenOptions {
   readonly stdin: NodeJS.ReadStream;
   readonly ascii: boolean;
   readonly colour: boolean;
+  readonly muted: boolean;
+  /** A viewer of a run that another program makes: its keys stop nothing. */
+  readonly lookingOn: boolean;
   readonly onStop: (key: string) => void;
+  /** Null when the wish was taken, else why not. */
+  readonly onWish: (wish: RunWish) => WishAnswer;
   /** The screen failed and has left the terminal; the run goes on. */
   readonly onDrawingFault: (error: Error) => void;
 }
 
 export interface ScreenHandle {
+  /** Say something in a row of its own until the next key. */
+  notice(text: string): void;
   /** Leave the terminal as it was before. Safe to call twice. */
   close(): void;
 }
@@ -38,13 +48,29 @@ export function renderScreen(options: ScreenOptions): ScreenHandle {
   const readyToDraw = (): boolean => stdout.writableLength === 0;
   const follow = (draw: (snapshot: RunSnapshot) => void): (() => void) =>
     tickFrames({ feed, clock, frameMs: FRAME_MS, readyToDraw }, draw);
+  const listeners = new Set<(text: string) => void>();
+  const hearNotices = (say: (text: string) => void): (() => void) => {
+    listeners.add(say);
+    return () => {
+      listeners.delete(say);
+    };
+  };
+  const ring = (): void => {
+    // Moves no cursor, so it may stand between two frames.
+    stdout.write(BELL);
+  };
   const instance = render(
     <LiveScreen
       first={feed.snapshot()}
       follow={follow}
       ascii={ascii}
       colour={colour}
+      muted={options.muted}
+      lookingOn={options.lookingOn}
       onStop={options.onStop}
+      onWish={options.onWish}
+      ring={ring}
+      hearNotices={hearNotices}
     />,
     {
       stdout,
@@ -65,6 +91,9 @@ export function renderScreen(options: ScreenOptions): ScreenHandle {
     options.onDrawingFault(error instanceof Error ? error : new Error(String(error)));
   });
   return {
+    notice(text) {
+      for (const say of listeners) say(text);
+    },
     close() {
       if (closed) return;
       closed = true;
@@ -81,9 +110,10 @@ export function lastPicture(
 ): string {
   const model = viewModel(snapshot, size, {
     ascii,
-    helpShown: false,
+    view: INITIAL_VIEW,
     final: true,
     keysWork: false,
+    lookingOn: false,
   });
   return renderToString(<Screen model={model} colour={colour} />, { columns: size.columns });
 }

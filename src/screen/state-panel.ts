@@ -5,8 +5,10 @@ import type { PanelOptions } from "./panel.ts";
 import { cleanText, span, type TextLine, type Tone, wrapText } from "./text-line.ts";
 import { missSentence, verdictSentence, verdictTone } from "./verdict-sentence.ts";
 
-/** No sentence may push the rails off a small screen. */
+/** No sentence may push the rails off a small screen; beside the tall word there is less width. */
 const SENTENCE_ROWS_MAX = 2;
+const NARROW_SENTENCE_ROWS_MAX = 3;
+const NARROW_COLUMNS = 50;
 
 export function statePanel(snapshot: RunSnapshot, options: PanelOptions): TextLine[] {
   const verdict = verdictSentence(snapshot);
@@ -36,7 +38,7 @@ export function liveSentence(snapshot: RunSnapshot): string | null {
 function sentenceRows(text: string, tone: Tone, options: PanelOptions): TextLine[] {
   return wrapText(cleanText(text, options.ascii), {
     columns: options.columns,
-    rowCountMax: SENTENCE_ROWS_MAX,
+    rowCountMax: options.columns < NARROW_COLUMNS ? NARROW_SENTENCE_ROWS_MAX : SENTENCE_ROWS_MAX,
     cut: options.glyphs.cut,
   }).map((row) => [span(row, tone)]);
 }

@@ -2,6 +2,7 @@
 import type { RunSnapshot, StepSnapshot, StepState } from "../journal/snapshot.ts";
 import { type PanelOptions, windowStart } from "./panel.ts";
 import { cleanText, cutLine, padText, span, type TextLine, type Tone } from "./text-line.ts";
+import { loopPartner, type ViewState } from "./view-state.ts";
 
 const STATE_TONES: Readonly<Record<StepState, Tone>> = {
   waiting: "faint",
@@ -26,17 +27,26 @@ const NAME_COLUMNS_MIN = 6;
 
 export function stepsPanel(
   snapshot: RunSnapshot,
-  options: PanelOptions & { readonly rows: number },
+  options: PanelOptions & { readonly rows: number; readonly view: ViewState },
 ): TextLine[] {
   const { steps } = snapshot;
   if (steps.length === 0 || options.rows < 1) return [];
   const passed = steps.filter((one) => one.state === "pass").length;
-  const title: TextLine = [span(`Steps: ${passed} of ${steps.length} passed`, "faint")];
   const shown = Math.min(steps.length, options.rows - 1);
-  const from = windowStart({ total: steps.length, shown, current: currentIndex(snapshot) });
+  const follows = windowStart({ total: steps.length, shown, current: currentIndex(snapshot) });
+  const from = Math.max(0, follows - options.view.stepsBack);
+  const title: TextLine =
+    from === follows
+      ? [span(`Steps: ${passed} of ${steps.length} passed`, "faint")]
+      : [span("Steps, earlier ones: e goes back", "warning")];
+  const partner = loopPartner(options.view, snapshot);
   const visible = steps.slice(from, from + shown);
   const wordColumns = Math.max(0, ...visible.map((one) => STATE_WORDS[one.state].length));
-  const rows = visible.map((step) => stepRow(step, wordColumns, options));
+  const rows = visible.map((step) => {
+    const row = stepRow(step, wordColumns, options);
+    // The other step of a loop, for the arrow keys to choose while frozen.
+    return step.index === partner ? [span(options.glyphs.loop, "strong"), ...row.slice(1)] : row;
+  });
   return [title, ...rows].map((line) => cutLine(line, options.columns, options.glyphs.cut));
 }
 
@@ -70,8 +80,8 @@ function stepRow(
     glyphs.cut,
   );
   return [
-    span(`${sign} `, tone),
-    span(`${number} `, "faint"),
+    span(sign, tone),
+    span(` ${number} `, "faint"),
     span(name, tone),
     span(` ${STATE_WORDS[step.state]}`, tone),
   ];

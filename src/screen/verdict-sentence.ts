@@ -34,7 +34,9 @@ const CAUSE_SENTENCES: Readonly<Record<EndCause, string>> = {
 export function verdictSentence(snapshot: RunSnapshot): string | null {
   if (snapshot.verdict === null) return null;
   const cause = snapshot.cause === null ? "" : CAUSE_SENTENCES[snapshot.cause];
-  const said = `${snapshot.verdict.toUpperCase()}: ${VERDICT_SENTENCES[snapshot.verdict]}`;
+  const isHand = snapshot.mode === "hand" && snapshot.verdict === "not tested";
+  const why = isHand ? "hand mode judges nothing." : VERDICT_SENTENCES[snapshot.verdict];
+  const said = `${snapshot.verdict.toUpperCase()}: ${why}`;
   return cause === "" ? said : `${said} ${cause}`;
 }
 

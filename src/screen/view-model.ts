@@ -9,6 +9,7 @@ import type { RunSnapshot } from "../journal/snapshot.ts";
 import { type BodyRoom, bodyBands } from "./body-layout.ts";
 import { glyphsFor } from "./glyphs.ts";
 import { helpPanel } from "./help-panel.ts";
+import { keysText } from "./keys-text.ts";
 import {
   type Band,
   band,
@@ -16,23 +17,35 @@ import {
   bandsHeight,
   blankBand,
   PANEL_GAP_COLUMNS,
-  type Panel,
   type PanelOptions,
   type ScreenSize,
 } from "./panel.ts";
 import { progressPanel } from "./progress-panel.ts";
 import { statePanel } from "./state-panel.ts";
-import { BLANK_LINE, cleanText, cutLine, span, type TextLine, widthOf } from "./text-line.ts";
+import { stateWord } from "./state-word.ts";
+import { tallWord } from "./tall-letters.ts";
+import {
+  BLANK_LINE,
+  cleanText,
+  cutLine,
+  span,
+  type TextLine,
+  widthOf,
+  wrapText,
+} from "./text-line.ts";
+import type { ViewState } from "./view-state.ts";
 
 export interface ViewOptions {
   /** Draw with plain ASCII only. */
   readonly ascii: boolean;
-  readonly helpShown: boolean;
+  readonly view: ViewState;
   /** The last picture of a run, left on the terminal above the words at its end: nothing that those
    * words say, no keys, no filling. */
   readonly final: boolean;
   /** False without a keyboard; then only signals stop the run. */
   readonly keysWork: boolean;
+  /** A viewer of a run that another program makes. */
+  readonly lookingOn: boolean;
 }
 
 export interface ViewModel {
@@ -52,6 +65,13 @@ const FULL_ROWS = 24;
 /** Below this only the sentence, the verdict and the keys are worth the room. */
 const LEAST_COLUMNS = 40;
 const LEAST_ROWS = 12;
+/** The tall word stands beside what the run is doing, where at least this is left for the words. */
+const BESIDE_COLUMNS_MIN = 30;
+const TALL_ROWS_MIN = 20;
+/** Below this the page of help needs the rows of the tall word. */
+const HELP_TALL_ROWS_MIN = 30;
+/** The last picture shares its rows with the words below it; a short one is better than a cut one. */
+const TALL_FINAL_ROWS_MIN = 16;
 
 export function viewModel(
   snapshot: RunSnapshot,
@@ -62,9 +82,13 @@ export function viewModel(
   const rows = Math.max(1, size.rows - 1);
   const room: PanelOptions = { columns, glyphs: glyphsFor(options.ascii), ascii: options.ascii };
   const top = topBands(snapshot, { room, size, options });
-  const keys = options.final ? [] : [band(keysPanel(snapshot, options, room))];
+  const keys = options.final ? [] : bottomBands(snapshot, options, room);
   const free = rows - bandsHeight(top) - bandsHeight(keys);
-  const body = middleBands(snapshot, { room: { ...room, rows: free }, size, options });
+  const body = middleBands(snapshot, {
+    room: { ...room, rows: free, view: options.view },
+    size,
+    options,
+  });
   const blanks = options.final ? 0 : free - bandsHeight(body);
   return {
     columns,
@@ -77,12 +101,35 @@ function topBands(snapshot: RunSnapshot, { room, size, options }: Surface): Band
   const { columns } = room;
   const small = !options.final && (columns < FULL_COLUMNS || size.rows < FULL_ROWS);
   const heading = [headingLine(snapshot, room), ...(small ? [smallLine(size, room)] : [])];
-  const state = options.final ? [] : statePanel(snapshot, room);
   return [
     band({ name: "heading", columns, lines: heading }),
-    band({ name: "state", columns, lines: state }),
+    stateBand(snapshot, { room, size, options }),
     band({ name: "progress", columns, lines: progressPanel(snapshot, room) }),
   ];
+}
+
+/** The state of the run: a word to be read across the room, and beside it the sentences. */
+function stateBand(snapshot: RunSnapshot, { room, size, options }: Surface): Band {
+  const { columns } = room;
+  const { word, tone } = stateWord(snapshot);
+  const tall = tallWord(word, options.ascii);
+  const wide = widthOf(tall[0] ?? "");
+  const besideColumns = columns - wide - PANEL_GAP_COLUMNS;
+  const rowsMin = options.final ? TALL_FINAL_ROWS_MIN : TALL_ROWS_MIN;
+  const isTight = besideColumns < BESIDE_COLUMNS_MIN || size.rows < rowsMin;
+  if (isTight || (options.view.helpShown && size.rows < HELP_TALL_ROWS_MIN)) {
+    const state = options.final ? [] : statePanel(snapshot, room);
+    return band({ name: "state", columns, lines: state });
+  }
+  const beside = { ...room, columns: besideColumns };
+  return band(
+    { name: "word", columns: wide, lines: tall.map((row) => [span(row, tone)]) },
+    {
+      name: "state",
+      columns: besideColumns,
+      lines: options.final ? [] : statePanel(snapshot, beside),
+    },
+  );
 }
 
 function smallLine(
@@ -107,30 +154,32 @@ function headingLine(snapshot: RunSnapshot, { columns, glyphs, ascii }: PanelOpt
   return cutLine(line, columns, glyphs.cut);
 }
 
-function keysPanel(snapshot: RunSnapshot, options: ViewOptions, room: PanelOptions): Panel {
-  const { columns, glyphs } = room;
-  const line = cutLine([span(keysText(snapshot, options), "strong")], columns, glyphs.cut);
-  return { name: "keys", columns, lines: [line] };
-}
-
-function keysText(snapshot: RunSnapshot, { helpShown, keysWork }: ViewOptions): string {
-  const coming = snapshot.stopRequested || snapshot.phase === "powering down";
-  if (!keysWork)
-    return coming ? "Powering down, please wait" : "Ctrl-C  stop and power down safely";
-  const help = helpShown ? "?  back" : "?  help";
-  if (snapshot.phase === "ended") return help;
-  return coming
-    ? `Powering down, please wait    ${help}`
-    : `s or q  stop and power down safely    ${help}`;
+/** Keys in the last row, above them what was said to the person since their last key. */
+function bottomBands(snapshot: RunSnapshot, options: ViewOptions, room: PanelOptions): Band[] {
+  const { columns, glyphs, ascii } = room;
+  const { view, keysWork, lookingOn } = options;
+  const { helpShown, muted, notice } = view;
+  const keys = keysText(snapshot, { helpShown, muted, keysWork, lookingOn });
+  const keysLine = cutLine([span(keys, "strong")], columns, glyphs.cut);
+  const said =
+    notice === null
+      ? []
+      : wrapText(cleanText(notice, ascii), { columns, rowCountMax: 2, cut: glyphs.cut });
+  return [
+    ...(said.length === 0
+      ? []
+      : [band({ name: "notice", columns, lines: said.map((row) => [span(row, "warning")]) })]),
+    band({ name: "keys", columns, lines: [keysLine] }),
+  ];
 }
 
 function middleBands(snapshot: RunSnapshot, { room, size, options }: Surface<BodyRoom>): Band[] {
-  if (options.helpShown) {
+  if (options.view.helpShown) {
     const lines = [BLANK_LINE, ...helpPanel(snapshot, room)];
     return [band({ name: "help", columns: room.columns, lines })];
   }
   if (size.columns < LEAST_COLUMNS || size.rows < LEAST_ROWS) return [];
-  return bodyBands(snapshot, room);
+  return bodyBands(snapshot, { ...room, view: options.view });
 }
 
 /** Never taller than `rows`; the keys keep their row, the lowest panels give way. */

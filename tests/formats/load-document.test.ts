@@ -179,7 +179,7 @@ const refusals: readonly Refusal[] = [
     from: "rail: bias, drive: relay,",
     to: "rail: bias,",
     code: "KEY_MISSING",
-    says: "rig.yaml:11:5: { output: 2, rail: bias, sourceV: -24, sourceOhm: 10 }: missing key drive, expected one of relay, changeover, load; add `drive:`",
+    says: "rig.yaml:11:5: { output: 2, rail: bias, sourceV: -24, sourceOhm: 10 }: missing key drive, expected one of relay, changeover, load, trigger; add `drive:`",
   },
   {
     what: "a channel that reads nothing",

@@ -92,7 +92,25 @@ export const examplePlan: Plan = {
     rail("plate", { nominalV: 48, lowV: 45.6, highV: 50.4, ceilingV: 55, safeV: 10 }),
   ],
   ceilings: { betweenRailsV: 85, heaterToCathodeV: 90, contactDcV: 110 },
-  lines: [],
+  lines: [
+    {
+      line: "SET",
+      output: 4,
+      drive: "changeover",
+      releasedLevel: "low",
+      channel: "SET",
+      source: { low: { volts: 0, ohm: 1000 }, high: { volts: 44, ohm: 10_000 } },
+    },
+    {
+      line: "RESET",
+      output: 5,
+      drive: "changeover",
+      releasedLevel: "low",
+      channel: "RESET",
+      source: { low: { volts: 0, ohm: 1000 }, high: { volts: 44, ohm: 10_000 } },
+    },
+    { line: "LAMP", output: 6, drive: "load", releasedLevel: null, channel: null, source: null },
+  ],
   channels: [
     ...(["heater", "bias", "plate"] as const).flatMap((name, index) => [
       channel(`${name}.source`, 2 * index, { kind: "rail", rail: name, at: "source" }),
@@ -260,6 +278,13 @@ const missedChannels = [
   exampleChannel("QN", 16.2, { class: "low", expected: "low", result: "fail" }),
 ];
 
+const missAtSeven = {
+  step: 6,
+  net: "QN",
+  volts: 16.2,
+  text: "QN 16.20 V low, margin short: at most 14 V (VOL) wanted",
+};
+
 /** One snapshot for each phase a person can meet. */
 export const examples: Readonly<Record<string, RunSnapshot>> = {
   nothing: { ...base, opened: null, plan: null, rails: [], channels: [], steps: [], log: [] },
@@ -313,13 +338,57 @@ export const examples: Readonly<Record<string, RunSnapshot>> = {
     verdict: "fail",
     channels: missedChannels,
     steps: steps(6, "fail"),
-    firstMiss: {
-      step: 6,
-      net: "QN",
-      volts: 16.2,
-      text: "QN 16.20 V low, margin short: at most 14 V (VOL) wanted",
-    },
+    firstMiss: missAtSeven,
     log: [...log, { ms: 150_000, text: "QN 16.20 V low, margin short", weight: "bad" }],
+  }),
+  "by-hand": at("by hand", 61_000, {
+    mode: "hand",
+    rails: liveRails,
+    channels: [
+      exampleChannel("SET", 44.1, { class: "high" }),
+      exampleChannel("RESET", 0.02, { class: "low" }),
+      exampleChannel("Q", 42.86, { class: "high" }),
+      exampleChannel("QN", 8.12, { class: "low" }),
+    ],
+    lines: { SET: "high", RESET: "low" },
+    hand: { sinceMs: 20_000, limitMs: 900_000 },
+    leftMs: null,
+    log,
+  }),
+  frozen: at("frozen", 151_000, {
+    rails: liveRails,
+    channels: missedChannels,
+    steps: steps(6, "fail"),
+    firstMiss: missAtSeven,
+    freeze: {
+      step: 6,
+      sinceMs: 41_000,
+      limitMs: 300_000,
+      trigger: "SCOPE",
+      turns: 12,
+      newest: "fail",
+      loopTo: 5,
+    },
+    leftMs: null,
+    log,
+  }),
+  standby: at("standby", 200_000, {
+    rails: fallenRails.map((one) => (one.rail === "heater" ? (liveRails[0] ?? one) : one)),
+    channels: highLowChannels,
+    steps: steps(24, "pass"),
+    standby: { sinceMs: 170_000, limitMs: 600_000, verdict: "pass" },
+    leftMs: null,
+    log,
+  }),
+  void: ended("supply refused", {
+    verdict: "void",
+    steps: steps(0, "not tested"),
+    firstMiss: {
+      step: null,
+      net: "plate.source",
+      volts: 41.2,
+      text: "plate at its source 41.20 V, expected 45.6 to 50.4 V. Set the supply, or check its leads and its divider",
+    },
   }),
   unproved: ended("link lost", {
     verdict: "void",

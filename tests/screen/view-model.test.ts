@@ -4,9 +4,16 @@ import type { RunSnapshot } from "../../src/journal/snapshot.ts";
 import { bandHeight, type PanelName } from "../../src/screen/panel.ts";
 import { lineText, widthOf } from "../../src/screen/text-line.ts";
 import { type ViewModel, type ViewOptions, viewModel } from "../../src/screen/view-model.ts";
+import { INITIAL_VIEW } from "../../src/screen/view-state.ts";
 import { examplePlan, examples } from "./example-run.ts";
 
-const plainOptions: ViewOptions = { ascii: false, helpShown: false, final: false, keysWork: true };
+const plainOptions: ViewOptions = {
+  ascii: false,
+  view: INITIAL_VIEW,
+  final: false,
+  keysWork: true,
+  lookingOn: false,
+};
 const small = { columns: 80, rows: 24 };
 
 function example(name: string): RunSnapshot {
@@ -36,9 +43,19 @@ const anySize = fc.record({
 });
 const anyOptions = fc.record({
   ascii: fc.boolean(),
-  helpShown: fc.boolean(),
+  view: fc.record({
+    helpShown: fc.boolean(),
+    muted: fc.boolean(),
+    logBack: fc.nat(300),
+    stepsBack: fc.nat(300),
+    scrolls: fc.constantFrom("log", "steps"),
+    line: fc.nat(9),
+    loopWith: fc.option(fc.nat(40)),
+    notice: fc.option(fc.string({ unit: "grapheme", maxLength: 200 })),
+  }),
   final: fc.boolean(),
   keysWork: fc.boolean(),
+  lookingOn: fc.boolean(),
 });
 /** Names as a hostile or careless file may hold them: wide, joined, right-to-left, control. */
 const anyText = fc.oneof(

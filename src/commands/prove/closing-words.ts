@@ -36,7 +36,10 @@ function nextWords(snapshot: RunSnapshot, files: KeptFiles): string {
   if (liveSentence(snapshot) !== null) {
     return "measure every rail by hand before you touch the board, its leads or its sockets.";
   }
-  const { cause, verdict, firstMiss } = snapshot;
+  const { cause, verdict, firstMiss, mode } = snapshot;
+  if (mode === "hand" && cause === "completed") {
+    return "holdfast prove judges the board; holdfast replay JOURNAL shows what was read by hand.";
+  }
   const byCause = cause === null ? undefined : NEXT_BY_CAUSE[cause];
   if (byCause !== undefined) return byCause;
   if (verdict === "fail" && firstMiss !== null) {

@@ -17,6 +17,10 @@ export interface ProofBench {
   readonly seed: number | null;
   /** Let the bench's time run; until then an emulated bench stands still. */
   release(): void;
+  /** Keep an emulated bench's time standing while the host reads files. Returns the way to go on. */
+  hold(): () => void;
+  /** While a person has the board in hand an emulated bench lives as fast as the person does. */
+  keepRealTime(keep: boolean): void;
   dispose(): void;
 }
 
@@ -45,6 +49,8 @@ async function openPort(path: string): Promise<ProofBench> {
     clock,
     seed: null,
     release: () => undefined,
+    hold: () => () => undefined,
+    keepRealTime: () => undefined,
     dispose: () => undefined,
   };
 }
@@ -67,6 +73,9 @@ async function openEmulated(options: ProveOptions, proof: Proof): Promise<ProofB
     clock: bench.clock,
     seed,
     release,
+    hold: () => bench.clock.hold(),
+    // A pace that was asked for stands.
+    keepRealTime: (keep) => bench.clock.setPace(options.pace ?? (keep ? 1 : null)),
     dispose: () => bench.dispose(),
   };
 }

@@ -1,9 +1,11 @@
 /** What a person asked of `prove`, checked before anything is opened. */
 
+import type { RunConduct } from "../../run/conduct.ts";
 import { localeIsUtf8 } from "../../screen/glyphs.ts";
 import type { PartChange } from "../../simulate/fixture.ts";
 import { readFault, readPace, readSeed } from "../bench-options.ts";
 import { UsageError } from "../usage-error.ts";
+import { type RawConductOptions, readConduct } from "./conduct-options.ts";
 
 export interface ProveOptions {
   readonly folder: string;
@@ -17,13 +19,16 @@ export interface ProveOptions {
   readonly output: "screen" | "plain" | "json";
   readonly ascii: boolean;
   readonly colour: boolean;
+  /** The terminal's bell stays silent. */
+  readonly muted: boolean;
   /** Do not wait for a key at the cautions. */
   readonly yes: boolean;
   readonly faults: readonly PartChange[];
+  readonly conduct: RunConduct;
 }
 
 /** As commander hands them over; every value is text. */
-export interface RawProveOptions {
+export interface RawProveOptions extends RawConductOptions {
   readonly port?: string;
   readonly seed?: string;
   readonly pace?: string;
@@ -32,6 +37,7 @@ export interface RawProveOptions {
   readonly json?: boolean;
   readonly plain?: boolean;
   readonly ascii?: boolean;
+  readonly mute?: boolean;
   readonly color: boolean;
   readonly yes?: boolean;
   readonly fault?: readonly string[];
@@ -41,6 +47,8 @@ export interface Surroundings {
   readonly environment: Readonly<Record<string, string | undefined>>;
   readonly stdoutIsTerminal: boolean;
   readonly defaultFolder: string;
+  /** What the command is for. */
+  readonly mode: RunConduct["mode"];
 }
 
 const UNIT_LENGTH_MAX = 40;
@@ -69,8 +77,10 @@ export function readProveOptions(
     output: raw.json ? "json" : raw.plain || !canDraw ? "plain" : "screen",
     ascii: raw.ascii === true || !localeIsUtf8(environment),
     colour: raw.color && !environment["NO_COLOR"] && canDraw,
+    muted: raw.mute === true,
     yes: raw.yes === true,
     faults: (raw.fault ?? []).map(readFault),
+    conduct: readConduct(raw, surroundings.mode),
   };
 }
 

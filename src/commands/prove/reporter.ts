@@ -3,6 +3,7 @@
  * in telling is said once and never reaches the run.
  */
 import type { Clock } from "../../clock/clock.ts";
+import type { RunWish, WishAnswer } from "../../events/run-wish.ts";
 import { jsonLine, plainLine } from "../../screen/plain-lines.ts";
 import { wrapWords } from "../../screen/text-line.ts";
 import type { StandardStreams } from "../standard-streams.ts";
@@ -14,6 +15,10 @@ import type { RunFeed } from "./run-feed.ts";
 export interface Reporter {
   /** A sentence outside the run: before it begins, or after it has ended. */
   say(text: string): void;
+  /** A sentence for the person while the run goes on, such as why a wish was refused. */
+  notice(text: string): void;
+  /** How one run ended, while the next one goes on. */
+  between(words: readonly string[]): void;
   /** Stop drawing and give the terminal back. Safe to call twice. */
   close(): Promise<void>;
   /** Close, leave the last picture on the terminal, and say how it ended. */
@@ -27,6 +32,8 @@ export interface ReporterOptions {
   /** Real time. */
   readonly clock: Clock;
   readonly onStop: (key: string) => void;
+  /** Null when the wish was taken, else why not. */
+  readonly onWish: (wish: RunWish) => WishAnswer;
 }
 
 /** Exit status line of a shell's prompt, and the prompt. */
@@ -57,6 +64,10 @@ function openLineReporter({ options, feed }: ReporterOptions, lines: LineOutput)
   };
   return {
     say,
+    notice: say,
+    between(words) {
+      for (const word of words) say(word);
+    },
     close: async () => stop(),
     async finish(words) {
       stop();
@@ -80,7 +91,10 @@ async function openScreenReporter(given: ReporterOptions, lines: LineOutput): Pr
     stdin: process.stdin,
     ascii,
     colour,
+    muted: options.muted,
+    lookingOn: false,
     onStop: given.onStop,
+    onWish: given.onWish,
     onDrawingFault(error) {
       fallback = openLineReporter(given, lines);
       fallback.say(`The screen failed (${error.message}). The run goes on, in plain lines.`);
@@ -96,6 +110,11 @@ async function openScreenReporter(given: ReporterOptions, lines: LineOutput): Pr
   };
   return {
     say: lines.write,
+    notice: (text) => (fallback === null ? screen.notice(text) : fallback.notice(text)),
+    between(words) {
+      if (fallback !== null) fallback.between(words);
+      else screen.notice(words[0] ?? "");
+    },
     close,
     async finish(words) {
       await close();

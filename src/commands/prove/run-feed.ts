@@ -27,7 +27,8 @@ export function createRunFeed(onFault: (error: unknown) => void): RunFeed {
   };
   return {
     take(entry) {
-      run = foldEvent(run, entry);
+      // A run that takes over from another begins a picture of its own.
+      run = foldEvent(entry.event.kind === "run-opened" ? initialSnapshot() : run, entry);
       for (const listener of [...listeners]) {
         try {
           listener(entry, run);

@@ -10,6 +10,7 @@ const bare: RawProveOptions = { runs: "runs", color: true };
 const terminal: Surroundings = {
   environment: { LANG: "en_GB.UTF-8", TERM: "xterm-256color" },
   stdoutIsTerminal: true,
+  mode: "proof" as const,
   defaultFolder: "/package/sequences/flasher-latch",
 };
 

@@ -1,0 +1,49 @@
+/** What a run needs on disk: its folder and journal before, its record after. */
+import { rmSync } from "node:fs";
+import { join } from "node:path";
+import type { Clock } from "../../clock/clock.ts";
+import { type Journal, openJournal } from "../../journal/open-journal.ts";
+import { readJournal } from "../../journal/read-journal.ts";
+import { buildRecord } from "../../record/build-record.ts";
+import { writeRecord } from "../../record/write-record.ts";
+import { makeRunFolder, runName } from "./run-folder.ts";
+
+export interface RunFiles {
+  readonly name: string;
+  readonly folder: string;
+  readonly journalPath: string;
+  readonly journal: Journal;
+}
+
+/** @throws JournalFault, UsageError when there is no place to write */
+export function makeRunFiles(runs: string, board: string, clock: Clock): RunFiles {
+  const name = runName(board, clock.wallTime());
+  const folder = makeRunFolder(runs, name);
+  const journalPath = join(folder, "journal.ndjson");
+  const journal = openJournal({ path: journalPath, clock, startMs: clock.nowMs() });
+  return { name, folder, journalPath, journal };
+}
+
+/** Take files back that no run was written into. */
+export function discardRunFiles({ folder, journal }: RunFiles): void {
+  journal.close();
+  rmSync(folder, { recursive: true, force: true });
+}
+
+/**
+ * The record, made from the journal as it stands on disk and from nothing else.
+ *
+ * @returns its path, or null after saying why there is none
+ */
+export function keepRecord({ folder, journalPath }: RunFiles): string | null {
+  const path = join(folder, "record.json");
+  try {
+    const { entries, torn } = readJournal(journalPath);
+    writeRecord(path, buildRecord(entries, torn?.line ?? null));
+    return path;
+  } catch (error) {
+    const why = error instanceof Error ? error.message : String(error);
+    process.stderr.write(`No record was made: ${why}\n`);
+    return null;
+  }
+}

@@ -1,0 +1,170 @@
+/**
+ * Runs on one connected controller: one after the other as long as heaters are handed on, with
+ * journal, record and closing words for each.
+ */
+import type { ControllerBench } from "../../bench/controller-bench.ts";
+import type { RunWish, WishAnswer } from "../../events/run-wish.ts";
+import { JournalFault } from "../../journal/journal-fault.ts";
+import type { RunSnapshot } from "../../journal/snapshot.ts";
+import type { BlockKeeper } from "../../run/run-parts.ts";
+import { type RunEnd, type RunHandle, startRun } from "../../run/start-run.ts";
+import { clearStandingBlock, raiseStandingBlock } from "../../store/standing-block.ts";
+import { type ExitStatus, exitStatusOf } from "../exit-status.ts";
+import { packageVersion } from "../package-folder.ts";
+import type { Proof } from "../proof-folder.ts";
+import { UsageError } from "../usage-error.ts";
+import { closingWords } from "./closing-words.ts";
+import { type PreparedRun, prepareNextRun } from "./next-run.ts";
+import type { ProofBench } from "./proof-bench.ts";
+import type { ProveOptions } from "./prove-options.ts";
+import type { Reporter } from "./reporter.ts";
+import type { RunDesk } from "./run-desk.ts";
+import type { RunFeed } from "./run-feed.ts";
+import { discardRunFiles, keepRecord, makeRunFiles } from "./run-files.ts";
+import { onUncaught } from "./stop-signals.ts";
+
+export interface RunSessionGiven {
+  readonly options: ProveOptions;
+  readonly proof: Proof;
+  readonly desk: RunDesk;
+  readonly bench: ProofBench;
+  readonly controller: ControllerBench;
+  readonly feed: RunFeed;
+}
+
+interface BegunRun extends PreparedRun {
+  readonly run: RunHandle;
+  /** Stop listening for errors that nobody caught. */
+  readonly forget: () => void;
+}
+
+export class RunSession {
+  readonly #given: RunSessionGiven;
+  #present: BegunRun | null = null;
+  #prepared: PreparedRun | null = null;
+  #isPreparing = false;
+
+  constructor(given: RunSessionGiven) {
+    this.#given = given;
+  }
+
+  /**
+   * Prove until no next run is wanted.
+   *
+   * @returns the exit status of the last run
+   * @throws JournalFault, UsageError before anything is energised; after that nothing
+   */
+  async prove(reporter: Reporter): Promise<ExitStatus> {
+    const { options, proof, bench, controller, feed } = this.#given;
+    const files = makeRunFiles(options.runs, proof.plan.board.name, bench.clock);
+    let begun = this.#begin({ proof, files }, null);
+    while (true) {
+      const end = await begun.run.done;
+      begun.forget();
+      const snapshot = feed.snapshot();
+      // The controller may not wait for anything here: what keeps it fed is the run that follows.
+      const next = this.#following(end);
+      if (next === null) await closed(controller);
+      const words = this.#words(begun, end, snapshot);
+      if (next === null) {
+        if (this.#prepared !== null) discardRunFiles(this.#prepared.files);
+        await reporter.finish(words);
+        return exitStatusOf({ ...end, mode: options.conduct.mode });
+      }
+      reporter.between(words);
+      begun = next;
+    }
+  }
+
+  /** A wish of the person; the next run is made ready before this one is asked to hand over. */
+  ask(wish: RunWish, notice: (text: string) => void): WishAnswer {
+    if (wish.kind !== "next run") return this.#given.desk.ask(wish);
+    if (this.#given.feed.snapshot().standby === null) return this.#given.desk.ask(wish);
+    if (this.#isPreparing) return "The next run is being made ready.";
+    void this.#makeReady(notice);
+    return null;
+  }
+
+  async #makeReady(notice: (text: string) => void): Promise<void> {
+    const { options, proof, bench, desk } = this.#given;
+    this.#isPreparing = true;
+    const release = bench.hold();
+    try {
+      this.#prepared = await prepareNextRun(options, this.#present?.proof ?? proof, bench);
+      const refusal = desk.ask({ kind: "next run" });
+      if (refusal === null) return;
+      discardRunFiles(this.#prepared.files);
+      this.#prepared = null;
+      notice(refusal);
+    } catch (error) {
+      if (!(error instanceof UsageError || error instanceof JournalFault)) throw error;
+      notice(`${error.message}\nStandby goes on.`);
+    } finally {
+      release();
+      this.#isPreparing = false;
+    }
+  }
+
+  #following({ heatersKeptOnMs }: RunEnd): BegunRun | null {
+    const prepared = this.#prepared;
+    if (heatersKeptOnMs === null || prepared === null) return null;
+    this.#prepared = null;
+    return this.#begin(prepared, heatersKeptOnMs);
+  }
+
+  #begin(prepared: PreparedRun, heatersOnMs: number | null): BegunRun {
+    const { options, desk, bench, controller, feed } = this.#given;
+    const { proof, files } = prepared;
+    files.journal.subscribe((entry) => feed.take(entry));
+    const run = startRun({
+      plan: proof.plan,
+      bench: controller,
+      clock: bench.clock,
+      journal: files.journal,
+      run: files.name,
+      unit: options.unit,
+      seed: bench.seed,
+      benchName: bench.name,
+      program: `holdfast ${packageVersion()}`,
+      block: bench.seed === null ? this.#blockKeeper(prepared) : null,
+      conduct: options.conduct,
+      heatersOnMs,
+    });
+    const forget = onUncaught((error) => run.fail(error));
+    desk.serve(run);
+    this.#present = { ...prepared, run, forget };
+    return this.#present;
+  }
+
+  #words({ proof, files }: BegunRun, end: RunEnd, snapshot: RunSnapshot): string[] {
+    files.journal.close();
+    return closingWords(snapshot, {
+      journal: files.journalPath,
+      record: keepRecord(files),
+      rig: proof.plan.rig.name,
+      blocked: this.#given.bench.seed === null && !end.allProvedOff && end.heatersKeptOnMs === null,
+    });
+  }
+
+  /** The note that stands on disk from the first rail on until every rail is proved off. */
+  #blockKeeper({ proof, files }: PreparedRun): BlockKeeper {
+    const { options, bench } = this.#given;
+    const rig = proof.plan.rig.name;
+    const run = files.name;
+    return {
+      raise: (reason) =>
+        raiseStandingBlock(options.runs, { rig, run, wall: bench.clock.wallTime(), reason }),
+      clear: () => clearStandingBlock(options.runs, rig),
+    };
+  }
+}
+
+/** A port that does not close cleanly is worth a line, and no more: outputs are safe by now. */
+async function closed(controller: ControllerBench): Promise<void> {
+  try {
+    await controller.close();
+  } catch (error) {
+    const why = error instanceof Error ? error.message : String(error);
+    process.stderr.write(`Closing the port failed: ${why}\n`);
+  }
+}

@@ -1,0 +1,50 @@
+/** The state of a run in one short word, to be drawn tall. Every state has a word of its own. */
+import type { Phase } from "../events/events.ts";
+import type { Verdict } from "../events/levels.ts";
+import type { RunSnapshot } from "../journal/snapshot.ts";
+import type { Tone } from "./text-line.ts";
+import { verdictTone } from "./verdict-sentence.ts";
+
+export interface StateWord {
+  readonly word: string;
+  readonly tone: Tone;
+}
+
+const PHASE_WORDS: Readonly<Record<Exclude<Phase, "ended">, string>> = {
+  connecting: "WAIT",
+  "checking supplies": "CHECK",
+  heating: "HEAT",
+  "raising bias": "BIAS",
+  "raising plate": "PLATE",
+  "warming up": "WARM UP",
+  stepping: "STEP",
+  holding: "HOLD",
+  "by hand": "HAND",
+  frozen: "FROZEN",
+  standby: "STANDBY",
+  "powering down": "DOWN",
+};
+
+const VERDICT_WORDS: Readonly<Record<Verdict, string>> = {
+  pass: "PASS",
+  "conditional pass": "PASS?",
+  "conditional fail": "FAIL?",
+  fail: "FAIL",
+  void: "VOID",
+  "not tested": "NO TEST",
+};
+
+/** In these a person may touch what they think is dead. */
+const POWER_ON: ReadonlySet<Phase> = new Set<Phase>(["by hand", "frozen", "standby"]);
+
+/** A rail that is not proved off outranks everything else a word could say. */
+export function stateWord(snapshot: RunSnapshot): StateWord {
+  const { phase, verdict } = snapshot;
+  const isLive = snapshot.rails.some(
+    ({ on, fall }) => !on && (fall === "unproved" || fall === "lead lost"),
+  );
+  if (isLive) return { word: "LIVE!", tone: "bad" };
+  if (verdict !== null) return { word: VERDICT_WORDS[verdict], tone: verdictTone(verdict) };
+  if (phase === "ended") return { word: "VOID", tone: "warning" };
+  return { word: PHASE_WORDS[phase], tone: POWER_ON.has(phase) ? "warning" : "strong" };
+}

@@ -1,0 +1,136 @@
+import { describe, expect, it } from "vitest";
+import type { RunSnapshot } from "../../src/journal/snapshot.ts";
+import { callsForAPerson } from "../../src/screen/bell.ts";
+import { keysText } from "../../src/screen/keys-text.ts";
+import { INITIAL_VIEW, type Key, pressKey, type ViewState } from "../../src/screen/view-state.ts";
+import { examples } from "./example-run.ts";
+
+function example(name: string): RunSnapshot {
+  const snapshot = examples[name];
+  if (snapshot === undefined) throw new Error(`no example is called ${name}`);
+  return snapshot;
+}
+
+function key(input: string, more: Partial<Key> = {}): Key {
+  return { input, ctrl: false, name: null, ...more };
+}
+
+function named(name: Key["name"]): Key {
+  return key("", { name });
+}
+
+function press(name: string, pressed: Key, view: Partial<ViewState> = {}) {
+  return pressKey({ ...INITIAL_VIEW, ...view }, pressed, example(name));
+}
+
+describe("pressKey(view, key, snapshot)", () => {
+  it.each(Object.keys(examples))("stops by s, q and Ctrl-C in %s", (name) => {
+    for (const one of [key("s"), key("q"), key("c", { ctrl: true })]) {
+      expect(press(name, one).effect?.kind).toBe("stop");
+    }
+  });
+
+  it("moves a line by its digit to its other level", () => {
+    expect(press("by-hand", key("1")).effect).toEqual({
+      kind: "wish",
+      wish: { kind: "drive", line: "SET", level: "low" },
+    });
+    expect(press("by-hand", key("2")).effect).toEqual({
+      kind: "wish",
+      wish: { kind: "drive", line: "RESET", level: "high" },
+    });
+    expect(press("by-hand", key("9")).view.notice).toContain("no line 9");
+  });
+
+  it("pulses the line that the arrows chose", () => {
+    const { view } = press("by-hand", named("down"));
+    expect(view.line).toBe(1);
+    expect(pressKey(view, key("p"), example("by-hand")).effect).toEqual({
+      kind: "wish",
+      wish: { kind: "pulse", line: "RESET" },
+    });
+    expect(press("by-hand", named("up")).view.line).toBe(0);
+  });
+
+  it("repeats, loops and lets go while frozen", () => {
+    expect(press("frozen", key("r")).effect).toEqual({ kind: "wish", wish: { kind: "repeat" } });
+    const idle: RunSnapshot = example("frozen");
+    const still = { ...idle, freeze: idle.freeze && { ...idle.freeze, loopTo: null } };
+    expect(pressKey(INITIAL_VIEW, key("o"), still).effect).toEqual({
+      kind: "wish",
+      wish: { kind: "loop", with: 5 },
+    });
+    expect(press("frozen", key("o")).effect).toEqual({
+      kind: "wish",
+      wish: { kind: "loop", with: null },
+    });
+    expect(press("frozen", key("l")).effect).toEqual({ kind: "wish", wish: { kind: "let go" } });
+  });
+
+  it("marks another step of the loop by the arrows, and never the frozen one", () => {
+    expect(press("frozen", named("right"), { loopWith: 5 }).view.loopWith).toBe(7);
+    expect(press("frozen", named("left"), { loopWith: 7 }).view.loopWith).toBe(5);
+    expect(press("frozen", named("left"), { loopWith: 0 }).view.loopWith).toBe(0);
+  });
+
+  it("starts the next run only from standby", () => {
+    expect(press("standby", key("n")).effect).toEqual({ kind: "wish", wish: { kind: "next run" } });
+    for (const name of ["stepping", "holding", "frozen", "by-hand", "pass"]) {
+      expect(press(name, key("n")).effect).toBeNull();
+    }
+  });
+
+  it("scrolls no further than there is something, and back to the newest", () => {
+    let { view } = press("pass", named("page up"));
+    for (let turn = 0; turn < 20; turn += 1) view = pressKey(view, key("u"), example("pass")).view;
+    expect(view.logBack).toBe(example("pass").log.length - 1);
+    expect(pressKey(view, key("e"), example("pass")).view.logBack).toBe(0);
+    expect(press("pass", key("u"), { scrolls: "steps" }).view).toMatchObject({ logBack: 0 });
+  });
+
+  it("clears a notice with the next key", () => {
+    expect(press("stepping", key("x"), { notice: "said" }).view.notice).toBeNull();
+  });
+});
+
+describe("the row of keys", () => {
+  const given = { helpShown: false, muted: false, keysWork: true, lookingOn: false };
+
+  it("names what works in each state, within 80 columns", () => {
+    for (const [name, wanted] of [
+      ["by-hand", "1-9"],
+      ["frozen", "r  repeat"],
+      ["standby", "n  next run"],
+      ["holding", "stop and power down"],
+    ] as const) {
+      const text = keysText(example(name), given);
+      expect(text).toContain(wanted);
+      expect(text.length).toBeLessThanOrEqual(80);
+    }
+  });
+
+  it("promises a viewer nothing", () => {
+    const text = keysText(example("holding"), { ...given, lookingOn: true });
+    expect(text).toContain("stops nothing");
+    expect(text).not.toContain("power down");
+  });
+});
+
+describe("the bell", () => {
+  const holding = () => example("holding");
+
+  it("calls at a miss, at an end, and when a person's time begins and is nearly over", () => {
+    expect(callsForAPerson(holding(), example("fail"))).toBe(true);
+    expect(callsForAPerson(holding(), example("frozen"))).toBe(true);
+    expect(callsForAPerson(holding(), example("standby"))).toBe(true);
+    const early = example("standby");
+    const late = { ...early, ms: 715_000 };
+    expect(callsForAPerson(early, late)).toBe(true);
+    expect(callsForAPerson(late, { ...late, ms: 716_000 })).toBe(false);
+  });
+
+  it("is silent while nothing new happens", () => {
+    expect(callsForAPerson(holding(), holding())).toBe(false);
+    expect(callsForAPerson(example("fail"), example("fail"))).toBe(false);
+  });
+});
