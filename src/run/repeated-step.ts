@@ -13,16 +13,24 @@ export interface TurnAction {
  * The actions of one turn, in order. A hold is entered and released, each of its moved lines goes to and
  * fro once, and it is flipped: whichever of these it missed, the turn comes by it.
  *
- * @param first lines to bring back to where they stood before anything else moves
+ * @param strayed lines that are not where they belong, and the level to bring them back to first; those
+ *   that the step drives itself are left to it, for theirs are the edges that a person wants to see
  * @param levelOf where a line stands then
  */
 export function turnActions(
   step: PlannedStep,
-  first: LineLevels,
+  strayed: LineLevels,
   levelOf: (line: string) => DrivenLevel,
 ): TurnAction[] {
-  const back = Object.keys(first).length === 0 ? [] : [{ set: first, expect: null }];
+  const own = drivenBy(step);
+  const set = Object.fromEntries(Object.entries(strayed).filter(([line]) => !own.has(line)));
+  const back = Object.keys(set).length === 0 ? [] : [{ set, expect: null }];
   return [...back, ...stepActions(step, levelOf)];
+}
+
+function drivenBy(step: PlannedStep): ReadonlySet<string> {
+  const levels = step.kind === "pattern" ? [step.set] : [step.enter, step.release];
+  return new Set(levels.flatMap(Object.keys));
 }
 
 function stepActions(step: PlannedStep, levelOf: (line: string) => DrivenLevel): TurnAction[] {

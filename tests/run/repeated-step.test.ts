@@ -45,6 +45,12 @@ describe("turnActions", () => {
     expect(second?.set).toEqual({ RESET: "low" });
   });
 
+  it("leaves a line that the step drives itself where a loop put it, so that its edge comes again", () => {
+    expect(turnActions(stepAt(1), { RESET: "low" }, () => "high")).toEqual([
+      { set: { RESET: "low" }, expect: { Q: "low", QN: "high" } },
+    ]);
+  });
+
   it("never takes longer than longestTurnMs says", () => {
     for (const step of plan.steps) {
       const { length } = turnActions(step, { SET: "high" }, () => "low");
