@@ -25,6 +25,7 @@ export function foldRailSwitched(
       inWindow: null,
       fall: on ? null : one.fall,
       fallV: on ? null : one.fallV,
+      ...(event.takenOverMs === undefined ? {} : { takenOverMs: event.takenOverMs }),
     })),
     account: {
       ...account,

@@ -27,6 +27,8 @@ export interface RailSnapshot {
   readonly inWindow: boolean | null;
   readonly fall: FallProof | null;
   readonly fallV: number | null;
+  /** How long it had been on when this run took it over; missing when this run switched it on. */
+  readonly takenOverMs?: number | undefined;
 }
 
 export interface ChannelSnapshot {

@@ -124,6 +124,11 @@ export interface AcceptanceRecord {
   readonly warmUp: {
     readonly warm: boolean;
     readonly tookMs: number | null;
+    /**
+     * How long the heaters had been on when this run took them over from the one before; missing when
+     * it switched them on itself. All times of this part then count from the taking over.
+     */
+    readonly heatersTakenOverMs?: number;
     /** From heaters on. Plate came later than heaters, so a net was valid by then, perhaps sooner. */
     readonly nets: readonly {
       readonly net: string;

@@ -93,9 +93,11 @@ function conditionsOf(run: FoldedRun, plan: Plan): AcceptanceRecord["conditions"
 
 function warmUpOf(entries: readonly JournalEntry[], run: FoldedRun): AcceptanceRecord["warmUp"] {
   const ended = entries.find(({ event }) => event.kind === "warm-up-ended")?.event;
+  const takenOverMs = run.rails.find(({ rail }) => rail === "heater")?.takenOverMs;
   return {
     warm: run.account.warm,
     tookMs: run.warmUpMs,
+    ...(takenOverMs === undefined ? {} : { heatersTakenOverMs: takenOverMs }),
     nets: run.warm.map(({ net, validMs, steadyMs }) => ({
       net,
       validByMs: validMs,

@@ -83,11 +83,15 @@ type ProvingEvent = Extract<
   }
 >;
 
+function isTakenOver({ rails }: RunSnapshot): boolean {
+  return rails.some(({ takenOverMs }) => takenOverMs !== undefined);
+}
+
 function provingText(event: ProvingEvent, snapshot: RunSnapshot): string {
   switch (event.kind) {
     case "net-warm": {
       const steady = event.steadyMs === null ? "" : `, steady by ${secondsText(event.steadyMs)} s`;
-      return `${event.net} pulled low, ${voltsText(event.volts)}, valid by ${secondsText(event.validMs)} s after heaters on${steady}`;
+      return `${event.net} pulled low, ${voltsText(event.volts)}, valid by ${secondsText(event.validMs)} s after heaters ${isTakenOver(snapshot) ? "were taken over" : "on"}${steady}`;
     }
     case "warm-up-ended":
       return warmUpText(event, snapshot);

@@ -20,7 +20,7 @@ import type { ProveOptions } from "./prove-options.ts";
 import type { Reporter } from "./reporter.ts";
 import type { RunDesk } from "./run-desk.ts";
 import type { RunFeed } from "./run-feed.ts";
-import { discardRunFiles, keepRecord, makeRunFiles } from "./run-files.ts";
+import { discardRunFiles, keepRecord, makeRunFiles, type RunFiles } from "./run-files.ts";
 import { onUncaught } from "./stop-signals.ts";
 
 export interface RunSessionGiven {
@@ -38,11 +38,19 @@ interface BegunRun extends PreparedRun {
   readonly forget: () => void;
 }
 
+interface EndedRun {
+  readonly end: RunEnd;
+  readonly snapshot: RunSnapshot;
+  readonly record: string | null;
+}
+
 export class RunSession {
   readonly #given: RunSessionGiven;
   #present: BegunRun | null = null;
   #prepared: PreparedRun | null = null;
   #isPreparing = false;
+  /** Runs that handed their heaters on; their records wait until nothing is energised. */
+  readonly #unrecorded: RunFiles[] = [];
 
   constructor(given: RunSessionGiven) {
     this.#given = given;
@@ -62,17 +70,18 @@ export class RunSession {
       const end = await begun.run.done;
       begun.forget();
       const snapshot = feed.snapshot();
-      // The controller may not wait for anything here: what keeps it fed is the run that follows.
-      const next = this.#following(end);
-      if (next === null) await closed(controller);
-      const words = this.#words(begun, end, snapshot);
-      if (next === null) {
-        if (this.#prepared !== null) discardRunFiles(this.#prepared.files);
-        await reporter.finish(words);
-        return exitStatusOf({ ...end, mode: options.conduct.mode });
+      // Heaters are on and nothing feeds the dead-man until the next run does: a few lines, no more.
+      const following = this.#following(end);
+      if (following !== null) {
+        this.#unrecorded.push(begun.files);
+        reporter.between(this.#words(begun, { end, snapshot, record: null }));
+        begun = this.#begin(following, end.heatersKeptOnMs);
+        continue;
       }
-      reporter.between(words);
-      begun = next;
+      await closed(controller);
+      if (this.#prepared !== null) discardRunFiles(this.#prepared.files);
+      await reporter.finish(this.#lastWords(begun, end, snapshot));
+      return exitStatusOf({ ...end, mode: options.conduct.mode });
     }
   }
 
@@ -105,11 +114,12 @@ export class RunSession {
     }
   }
 
-  #following({ heatersKeptOnMs }: RunEnd): BegunRun | null {
+  /** The run that takes the heaters over, null when they were not kept on. */
+  #following({ heatersKeptOnMs }: RunEnd): PreparedRun | null {
     const prepared = this.#prepared;
     if (heatersKeptOnMs === null || prepared === null) return null;
     this.#prepared = null;
-    return this.#begin(prepared, heatersKeptOnMs);
+    return prepared;
   }
 
   #begin(prepared: PreparedRun, heatersOnMs: number | null): BegunRun {
@@ -136,14 +146,25 @@ export class RunSession {
     return this.#present;
   }
 
-  #words({ proof, files }: BegunRun, end: RunEnd, snapshot: RunSnapshot): string[] {
-    files.journal.close();
+  #words({ proof, files }: BegunRun, { end, snapshot, record }: EndedRun): string[] {
     return closingWords(snapshot, {
       journal: files.journalPath,
-      record: keepRecord(files),
+      record,
       rig: proof.plan.rig.name,
       blocked: this.#given.bench.seed === null && !end.allProvedOff && end.heatersKeptOnMs === null,
     });
+  }
+
+  /** Reading a long journal back takes longer than the dead-man waits, so records are made here. */
+  #lastWords(begun: BegunRun, end: RunEnd, snapshot: RunSnapshot): string[] {
+    const earlier = this.#unrecorded.flatMap((files) => {
+      files.journal.close();
+      const record = keepRecord(files);
+      return record === null ? [] : [`Record of ${files.name}: ${record}`];
+    });
+    begun.files.journal.close();
+    const words = this.#words(begun, { end, snapshot, record: keepRecord(begun.files) });
+    return [...words, ...earlier];
   }
 
   /** The note that stands on disk from the first rail on until every rail is proved off. */
