@@ -25,8 +25,8 @@ export function foldByPerson(run: FoldedRun, event: ByPersonEvent): FoldedRun {
       return { ...run, hand: { sinceMs, limitMs: event.limitMs } };
     case "frozen": {
       const { step, limitMs, trigger } = event;
-      const freeze = { step, sinceMs, limitMs, trigger, turns: 0, newest: null, loopTo: null };
-      return { ...run, freeze };
+      const noTurn = { turns: 0, newest: null, newestByStep: {}, loopTo: null };
+      return { ...run, freeze: { step, sinceMs, limitMs, trigger, ...noTurn } };
     }
     case "freeze-loop":
       return run.freeze === null ? run : { ...run, freeze: { ...run.freeze, loopTo: event.to } };
@@ -46,7 +46,8 @@ function foldTurn(
   event: Extract<ByPersonEvent, { kind: "freeze-turn" }>,
 ): FoldedRun {
   const read = withReadings(run, event.readings);
-  return run.freeze === null
-    ? read
-    : { ...read, freeze: { ...run.freeze, turns: event.turn, newest: event.result } };
+  if (run.freeze === null) return read;
+  const { result, step, turn } = event;
+  const newestByStep = { ...run.freeze.newestByStep, [step]: result };
+  return { ...read, freeze: { ...run.freeze, turns: turn, newest: result, newestByStep } };
 }

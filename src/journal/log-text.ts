@@ -1,5 +1,5 @@
 /** The lines of the log: what happened, in the trade's words, with volts. */
-import type { ChannelReading, ColdNet, JudgedReading, RunEvent } from "../events/events.ts";
+import type { ChannelReading, ColdNet, JudgedReading, Phase, RunEvent } from "../events/events.ts";
 import { type KnownChannels, readingText } from "../measure/reading-text.ts";
 import { limitText, voltsText, windowText } from "../measure/volts-text.ts";
 import type { FoldedRun } from "./account.ts";
@@ -7,6 +7,9 @@ import { byPersonLine, isByPerson } from "./by-person-text.ts";
 import type { LogLine } from "./snapshot.ts";
 
 type Said = Omit<LogLine, "ms">;
+
+/** Phases in which lines move again and again by themselves. */
+const MOVED_ON_AND_ON: ReadonlySet<Phase> = new Set<Phase>(["holding", "warming up", "frozen"]);
 
 /**
  * What an event adds to the log, given the run before it. Periodic looks, moves during a hold and
@@ -32,9 +35,7 @@ export function logLinesOf(event: RunEvent, run: FoldedRun): Said[] {
     case "trips-armed":
       return [info(event.armed ? "trips armed" : "trips disarmed")];
     case "lines":
-      return run.phase === "holding" || run.phase === "warming up"
-        ? []
-        : [info(levelsText(event.set))];
+      return MOVED_ON_AND_ON.has(run.phase) ? [] : [info(levelsText(event.set))];
     case "watch":
     case "hand-reading":
     case "hold-progress":
@@ -51,7 +52,8 @@ export function logLinesOf(event: RunEvent, run: FoldedRun): Said[] {
       return [stepEnded(event)];
     default: {
       if (!isByPerson(event)) return lateLines(event);
-      const isMoreOfTheSame = event.kind === "freeze-turn" && event.result === run.freeze?.newest;
+      const isMoreOfTheSame =
+        event.kind === "freeze-turn" && event.result === run.freeze?.newestByStep[event.step];
       return isMoreOfTheSame ? [] : [byPersonLine(event, run.plan)];
     }
   }

@@ -91,6 +91,8 @@ export interface FreezeSnapshot {
   /** Steps repeated so far, and how the newest of them came out. */
   readonly turns: number;
   readonly newest: JudgedReading["result"] | null;
+  /** How each step last came out when it was repeated, by its index. */
+  readonly newestByStep: Readonly<Record<number, JudgedReading["result"]>>;
   /** The other step of a loop, null when none runs. */
   readonly loopTo: number | null;
 }

@@ -367,6 +367,7 @@ export const examples: Readonly<Record<string, RunSnapshot>> = {
       trigger: "SCOPE",
       turns: 12,
       newest: "fail",
+      newestByStep: {},
       loopTo: 5,
     },
     leftMs: null,

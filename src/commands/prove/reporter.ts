@@ -113,7 +113,7 @@ async function openScreenReporter(given: ReporterOptions, lines: LineOutput): Pr
     notice: (text) => (fallback === null ? screen.notice(text) : fallback.notice(text)),
     between(words) {
       if (fallback !== null) fallback.between(words);
-      else screen.notice(words[0] ?? "");
+      else screen.notice(`The run before: ${words[0] ?? ""}`);
     },
     close,
     async finish(words) {
