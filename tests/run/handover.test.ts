@@ -114,3 +114,46 @@ describe("a run that takes heaters over", () => {
     else expect(end.allProvedOff).toBe(false);
   });
 });
+
+/** Just ordered off, plate falling, bias falling, bias nearly down. */
+const moments = [0, 30, 400, 1400];
+
+describe.each(moments)("a run %i ms on its way down to standby", (afterMs) => {
+  it.each(breakings)("broken off by $name goes down to the end", async ({ act, provable }) => {
+    const rehearsal = rehearse({ options: { conduct: { ...PLAIN_PROOF, standbyMs: 60_000 } } });
+    const { bench, clock, plan, run } = rehearsal;
+    while (run.snapshot().phase !== "powering down") await clock.advance(1);
+    await clock.advance(afterMs);
+    expect(bench.isOn("heater")).toBe(true);
+    act(rehearsal);
+    const end = await untilEnd(rehearsal);
+    await clock.advance(1500);
+    expect(bench.violations).toEqual([]);
+    for (const { rail } of plan.rails) expect(bench.isOn(rail)).toBe(false);
+    expect(end.heatersKeptOnMs).toBeNull();
+    expect(end.allProvedOff).toBe(provable);
+    expect(eventsOf(rehearsal, "standby-begun")).toEqual([]);
+    const told = eventsOf(rehearsal, "rail-fall").map(({ rail }) => rail);
+    // With the disk full nothing more is told, but all of it is done; a fall not proved is tried again.
+    if (end.cause !== "journal fault")
+      expect([...new Set(told)]).toEqual(["plate", "bias", "heater"]);
+  });
+});
+
+describe("a run in standby", () => {
+  it.each(["person", "signal"] as const)("stopped by a %s keeps its pass", async (by) => {
+    const rehearsal = rehearse({ options: { conduct: { ...PLAIN_PROOF, standbyMs: 60_000 } } });
+    while (rehearsal.run.snapshot().phase !== "standby") await rehearsal.clock.advance(10);
+    rehearsal.run.stop(by, "s");
+    const end = await untilEnd(rehearsal);
+    expect(end).toMatchObject({ cause: "completed", verdict: "pass", allProvedOff: true });
+  });
+
+  it("loses its pass with the link, for then nobody sees the heaters go off", async () => {
+    const rehearsal = rehearse({ options: { conduct: { ...PLAIN_PROOF, standbyMs: 60_000 } } });
+    while (rehearsal.run.snapshot().phase !== "standby") await rehearsal.clock.advance(10);
+    rehearsal.bench.loseLink();
+    const end = await untilEnd(rehearsal);
+    expect(end).toMatchObject({ cause: "link lost", verdict: "void", allProvedOff: false });
+  });
+});
