@@ -51,7 +51,9 @@ function bounded(given: string | true, option: string, unit: string, bounds: Bou
   if (given === true) return usual;
   const value = Number(given);
   if (/^\d+$/.test(given) && value >= 1 && value <= most) return value;
+  // An option whose value may be left out takes the folder for it when that comes next.
+  const hint = /^[\w./~-]*[A-Za-z/]/.test(given) ? ` Name a folder before ${option}.` : "";
   throw new UsageError(
-    `Expected ${option} as whole ${unit} from 1 to ${most}, got ${JSON.stringify(given)}.`,
+    `Expected ${option} as whole ${unit} from 1 to ${most}, got ${JSON.stringify(given)}.${hint}`,
   );
 }

@@ -3,7 +3,7 @@
  * journal, record and closing words for each.
  */
 import type { ControllerBench } from "../../bench/controller-bench.ts";
-import type { RunWish, WishAnswer } from "../../events/run-wish.ts";
+import { type RunWish, STILL_BUSY, type WishAnswer } from "../../events/run-wish.ts";
 import { JournalFault } from "../../journal/journal-fault.ts";
 import type { RunSnapshot } from "../../journal/snapshot.ts";
 import type { BlockKeeper } from "../../run/run-parts.ts";
@@ -87,9 +87,10 @@ export class RunSession {
 
   /** A wish of the person; the next run is made ready before this one is asked to hand over. */
   ask(wish: RunWish, notice: (text: string) => void): WishAnswer {
+    // Until the next run has begun, what is asked after it is meant for that one.
+    if (this.#isPreparing || this.#prepared !== null) return STILL_BUSY;
     if (wish.kind !== "next run") return this.#given.desk.ask(wish);
     if (this.#given.feed.snapshot().standby === null) return this.#given.desk.ask(wish);
-    if (this.#isPreparing) return "The next run is being made ready.";
     void this.#makeReady(notice);
     return null;
   }

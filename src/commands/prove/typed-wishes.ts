@@ -19,8 +19,9 @@ const WAIT_MS_MAX = 600_000;
 /** What a line asks for. Steps are counted from 1, as everywhere a person sees them. */
 export function readTypedLine(text: string): TypedLine {
   const words = text.trim().split(/\s+/);
-  const [first = "", second = ""] = words;
+  const [line = "", second = ""] = words;
   const phrase = words.join(" ").toLowerCase();
+  const [first = "", level = ""] = phrase.split(" ");
   if (phrase === "stop") return { kind: "stop" };
   if (phrase === "let go" || phrase === "next run" || phrase === "repeat") {
     return { kind: "wish", wish: { kind: phrase } };
@@ -35,8 +36,8 @@ export function readTypedLine(text: string): TypedLine {
     return { kind: "wait", ms: number };
   }
   if (first === "pulse") return { kind: "wish", wish: { kind: "pulse", line: second } };
-  if (second === "high" || second === "low") {
-    return { kind: "wish", wish: { kind: "drive", line: first, level: second } };
+  if (level === "high" || level === "low") {
+    return { kind: "wish", wish: { kind: "drive", line, level } };
   }
   return { kind: "unknown" };
 }
@@ -87,9 +88,11 @@ export function followTypedWishes(given: TypedWishesGiven): () => void {
       for (let text = lines.shift(); text !== undefined; text = lines.shift()) {
         if (text.trim() !== "") await takeUp(text);
       }
-      if (ended) {
+      // Nobody is there any more, neither for a freeze nor for the standby that follows it.
+      while (ended) {
         await untilOpen();
         ask({ kind: "let go" });
+        await clock.delay(LOOK_AGAIN_MS, over.signal);
       }
     } catch (error) {
       // The wait was broken off because the run is over; anything else is worth a line.
