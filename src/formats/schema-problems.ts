@@ -1,5 +1,6 @@
 /** What zod found, in words: expected, came, where, what to do. */
 import { z } from "zod";
+import { orMeant } from "./nearest-name.ts";
 import { type FileProblem, type ProblemCode, printableText } from "./problem.ts";
 import {
   branchIndex,
@@ -111,7 +112,7 @@ function tagProblem(
     code: "VALUE_REFUSED",
     part: "value",
     reason: `not a known ${tag}, expected one of ${options}`,
-    whatToDo: "use one of these",
+    whatToDo: orMeant(String(given), options.split(", "), "use one of these"),
   });
 }
 
@@ -135,12 +136,11 @@ function optionWords(union: z.ZodUnion | null, tag: string): string {
 }
 
 function unknownKey(key: string, known: readonly string[]): Words {
-  const near = known.find((name) => name.toLowerCase() === key.toLowerCase());
   return {
     code: "KEY_UNKNOWN",
     part: "key",
     reason: `unknown key, known here are ${known.join(", ")}`,
-    whatToDo: near === undefined ? "remove it or use a known one" : `write it \`${near}\``,
+    whatToDo: orMeant(key, known, "remove it or use a known one"),
   };
 }
 
@@ -161,8 +161,13 @@ function wordsFor(issue: z.core.$ZodIssue, value: unknown, schema: z.core.$ZodTy
   switch (issue.code) {
     case "invalid_type":
       return wrongType(`${EXPECTED_KINDS[issue.expected] ?? issue.expected}${meaning}`, value);
-    case "invalid_value":
-      return refused(`expected ${issue.values.map(String).join(" or ")}${meaning}`);
+    case "invalid_value": {
+      const known = issue.values.map(String);
+      const words = refused(`expected ${known.join(" or ")}${meaning}`);
+      return typeof value === "string"
+        ? { ...words, whatToDo: orMeant(value, known, words.whatToDo) }
+        : words;
+    }
     case "too_small":
       return refused(
         `too small, expected ${boundWords(issue.inclusive ? "at least" : "more than", issue.minimum, issue.origin)}${meaning}`,

@@ -61,6 +61,7 @@ function checkStages(board: BoardDocument, names: BoardNames, problems: ProblemL
         code: "NAME_UNKNOWN",
         reason: `no stage drives it and it is no input on the connector; stages drive ${nameList(names.stageOutputs)}, inputs are ${nameList(names.inputLines)}`,
         whatToDo: "name one of these, or put it on the connector",
+        known: [...names.nets, ...names.inputLines],
       });
     });
     checkNotReserved(board, [...at, "output"], stage.output, problems);
@@ -105,6 +106,7 @@ function checkLoadsAndNets(board: BoardDocument, names: BoardNames, problems: Pr
       code: "NAME_UNKNOWN",
       reason: `not a net of the board, which has ${nameList(names.nets)}`,
       whatToDo: "name one of these",
+      known: names.nets,
     });
   }
   for (const name of Object.keys(board.value.nets ?? {})) {
@@ -135,6 +137,7 @@ function checkConnector(board: BoardDocument, names: BoardNames, problems: Probl
         code: "NAME_UNKNOWN",
         reason: "no stage takes it and it is no rail, net or load",
         whatToDo: "mend the name, or declare it under nets or loads",
+        known: known.flatMap((set) => [...set]),
       });
     }
   }

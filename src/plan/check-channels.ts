@@ -66,6 +66,7 @@ function checkChannelNames(
       code: "NAME_UNKNOWN",
       reason: unknown,
       whatToDo: "name what the lead is on",
+      known: [...names.nets, ...names.inputLines],
     });
   });
 }

@@ -13,8 +13,9 @@ export function checkHold(
   path: ValuePath,
   states: LineStates,
 ): void {
-  checkPulse(check, step, path);
-  checkPulse(check, step.flip, [...path, "flip"]);
+  const moved = movedBothWays(step);
+  checkPulse(check, step, { path, moved });
+  checkPulse(check, step.flip, { path: [...path, "flip"], moved });
   checkLines(check, [...path, "inactive"], step.inactive);
   checkFlips(check, step, path);
   checkInactive(check, step, path);
@@ -40,8 +41,22 @@ function incomplete(
   check.problems.add(check.documents.sequence, path, { code, part, reason, whatToDo });
 }
 
+/**
+ * Lines that are moved there and back in hold and flip alike. Such a line holds nothing by its own
+ * level, and so need not be released: the data of a gated latch, which must outlast the gate.
+ */
+function movedBothWays({ move, moveEveryMs, forMs, flip }: HoldStep): ReadonlySet<string> {
+  const shortestMs = Math.min(forMs, flip.forMs);
+  const moves = Math.ceil(shortestMs / moveEveryMs) - 1;
+  return new Set(moves >= 2 * move.length ? move : []);
+}
+
 /** Lines of a pulse go there and back: the same lines, each to its other level. */
-function checkPulse(check: SequenceCheck, pulse: HoldFlip | HoldStep, path: ValuePath): void {
+function checkPulse(
+  check: SequenceCheck,
+  pulse: HoldFlip | HoldStep,
+  { path, moved }: { readonly path: ValuePath; readonly moved: ReadonlySet<string> },
+): void {
   const enterPath = [...path, "enter"];
   const releasePath = [...path, "release"];
   checkLines(check, enterPath, pulse.enter);
@@ -53,8 +68,10 @@ function checkPulse(check: SequenceCheck, pulse: HoldFlip | HoldStep, path: Valu
   for (const [line, level] of Object.entries(pulse.enter)) {
     const released = levelOf(pulse.release, line);
     if (released === undefined) {
+      if (moved.has(line)) continue;
       const reason = `${line} is driven by enter and never released, so its contact would hold the state`;
-      incomplete(check, releasePath, "key", reason, `add ${line} to release`);
+      const whatToDo = `add ${line} to release, or to move for long enough to go there and back`;
+      incomplete(check, releasePath, "key", reason, whatToDo);
     } else if (released === level) {
       const reason = `${line} stays ${level}, so its contact would hold the state`;
       incomplete(check, [...releasePath, line], "value", reason, "release it to the other level");
@@ -86,6 +103,7 @@ function checkInactive(check: SequenceCheck, step: HoldStep, path: ValuePath): v
     for (const line of Object.keys(pulse.enter)) {
       const inactive = levelOf(step.inactive, line);
       const released = levelOf(pulse.release, line);
+      if (released === undefined && inactive === undefined && step.move.includes(line)) continue;
       if (inactive === undefined) {
         const reason = `${line}, driven by ${part}, is not read as inactive, so a stuck contact would pass`;
         incomplete(check, inactivePath, "key", reason, `add ${line} to inactive`);
@@ -105,6 +123,7 @@ function checkMoves(check: SequenceCheck, step: HoldStep, path: ValuePath): void
         code: "NAME_UNKNOWN",
         reason: "the rig drives no such line",
         whatToDo: `name one of ${[...check.lines].sort().join(", ")}`,
+        known: check.lines,
       });
     }
     if (levelOf(step.inactive, line) !== undefined) {

@@ -102,7 +102,13 @@ function checkOutputNames(
       const why = names.stageOutputs.has(name)
         ? "a stage drives this net, so a source would fight it"
         : `not an input of the board, which has ${nameList(names.inputLines)}`;
-      problems.add(rig, at, { code: "NAME_UNKNOWN", reason: why, whatToDo: "drive an input" });
+      const whatToDo = "drive an input";
+      problems.add(rig, at, {
+        code: "NAME_UNKNOWN",
+        reason: why,
+        whatToDo,
+        known: names.inputLines,
+      });
       return;
     }
     const net = names.loads.get(name);
@@ -111,6 +117,7 @@ function checkOutputNames(
         code: "NAME_UNKNOWN",
         reason: `not a load of the board, which has ${nameList(names.loads.keys())}`,
         whatToDo: "name one of these",
+        known: names.loads.keys(),
       });
     } else if (net !== output.net) {
       problems.add(rig, ["outputs", index, "net"], {

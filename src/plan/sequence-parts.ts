@@ -26,6 +26,7 @@ export function checkLines(check: SequenceCheck, path: ValuePath, set: LineLevel
       part: "key",
       reason: `the rig drives no such line; it drives ${nameList(check.lines)}`,
       whatToDo: "name one of these",
+      known: check.lines,
     });
   }
 }
@@ -53,6 +54,7 @@ export function checkReading(
       part,
       reason: `not a net of the board, which has ${nameList(names.nets)}`,
       whatToDo: "name one of these",
+      known: [...names.nets, ...names.inputLines],
     });
     return;
   }

@@ -79,9 +79,9 @@ function bottomBands(snapshot: RunSnapshot, room: BodyRoom, rows: number): Band[
 
 /** What a person works with: the steps, or in hand mode the lines. */
 function sidePanel(snapshot: RunSnapshot, room: BodyRoom): TextLine[] {
-  return snapshot.hand === null
-    ? stepsPanel(snapshot, room)
-    : linesPanel(snapshot, room.view, room);
+  return snapshot.mode === "hand"
+    ? linesPanel(snapshot, room.view, room)
+    : stepsPanel(snapshot, room);
 }
 
 /** Rails, levels and log on the left, steps on the right over the whole height. */

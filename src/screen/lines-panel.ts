@@ -14,7 +14,9 @@ export function linesPanel(
   const { glyphs, ascii, columns } = options;
   const lines = snapshot.plan?.lines ?? [];
   if (options.rows < 1) return [];
-  const title: TextLine = [span("Lines: a digit moves one", "faint")];
+  const title: TextLine = [
+    span(snapshot.hand === null ? "Lines" : "Lines: a digit moves one", "faint"),
+  ];
   const rows = lines.map(({ line, drive }, position): TextLine => {
     const isChosen = position === view.line;
     const level = lineLevel(line, snapshot);

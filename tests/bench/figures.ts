@@ -8,6 +8,7 @@ const modules: Readonly<Record<string, () => Promise<{ readonly figure: FigureMo
   "main-job": () => import("./main-job.ts"),
   deterministic: () => import("./deterministic.ts"),
   "seeded-faults": () => import("./seeded-faults.ts"),
+  boards: () => import("./boards.ts"),
   simulation: () => import("./simulation.ts"),
   mutations: () => import("./mutations.ts"),
   "safe-ends": () => import("./safe-ends.ts"),

@@ -35,7 +35,7 @@ const refusals: readonly Refusal[] = [
     from: "contract: { volV: 14,",
     to: "contract: { volV: 14, vmlV: 9,",
     code: "KEY_UNKNOWN",
-    says: "board.yaml:11:23: vmlV: unknown key, known here are volV, vilV, vihV, vohV; remove it or use a known one",
+    says: "board.yaml:11:23: vmlV: unknown key, known here are volV, vilV, vihV, vohV; did you mean `volV`? Else remove it or use a known one",
   },
   {
     what: "a key in other capitals, with the right ones",

@@ -46,7 +46,7 @@ export const NAME_CASES: readonly RefusalCase[] = [
     `"9": LAMP }`,
     `"9": LAMP, "10": SETT }`,
     "NAME_UNKNOWN",
-    "board.yaml:18:119: SETT: no stage takes it and it is no rail, net or load; mend the name, or declare it under nets or loads",
+    "board.yaml:18:119: SETT: no stage takes it and it is no rail, net or load; did you mean `SET`? Else mend the name, or declare it under nets or loads",
   ),
   inBoard(
     "two stages on one net",
@@ -55,7 +55,7 @@ export const NAME_CASES: readonly RefusalCase[] = [
     "NAME_TWICE",
     "board.yaml:16:87: Q: stage A drives this net already; give each stage its own net; sections that share a plate are one stage, section ab",
     "rig.yaml:9:1: outputs: no output drives input QN, which would float; add an output for it",
-    "rig.yaml:32:24: QN: not a net of the board, which has Q; name what the lead is on",
+    "rig.yaml:32:24: QN: not a net of the board, which has Q; did you mean `Q`? Else name what the lead is on",
   ),
   inBoard(
     "two stages in one section",
@@ -69,7 +69,7 @@ export const NAME_CASES: readonly RefusalCase[] = [
     "{ net: Q, description",
     "{ net: QX, description",
     "NAME_UNKNOWN",
-    "board.yaml:17:23: QX: not a net of the board, which has Q, QN; name one of these",
+    "board.yaml:17:23: QX: not a net of the board, which has Q, QN; did you mean `QN`? Else name one of these",
     "rig.yaml:23:77: Q: the board hangs load LAMP on net QX; write QX",
   ),
   inBoard(
@@ -248,7 +248,7 @@ export const NAME_CASES: readonly RefusalCase[] = [
     "{ channel: 8, net: QN,",
     "{ channel: 8, net: QM,",
     "NAME_UNKNOWN",
-    "rig.yaml:32:24: QM: not a net of the board, which has Q, QN; name what the lead is on",
+    "rig.yaml:32:24: QM: not a net of the board, which has Q, QN; did you mean `QN`? Else name what the lead is on",
     "sequence.yaml:9:67: QN: no channel of rig.yaml reads it; add a channel to the rig, or do not expect it",
     "sequence.yaml:12:85: QN: no channel of rig.yaml reads it; add a channel to the rig, or do not expect it",
     "sequence.yaml:13:76: QN: no channel of rig.yaml reads it; add a channel to the rig, or do not expect it",
@@ -263,7 +263,7 @@ export const NAME_CASES: readonly RefusalCase[] = [
     "{ channel: 9, line: SOT,",
     "NAME_UNKNOWN",
     "rig.yaml:14:11: SET: no channel reads this driven line back; add a channel with `line:` for it; a stuck contact could not be seen",
-    "rig.yaml:33:25: SOT: no output of this rig drives such a line; name what the lead is on",
+    "rig.yaml:33:25: SOT: no output of this rig drives such a line; did you mean `SET`? Else name what the lead is on",
   ),
   inRig(
     "a channel on a load",
@@ -327,7 +327,7 @@ export const NAME_CASES: readonly RefusalCase[] = [
     "step: release, set: { RESET: low }, settleMs: 100, expect: { Q: low,",
     "step: release, set: { RESET: low }, settleMs: 100, expect: { QQ: low,",
     "NAME_UNKNOWN",
-    "sequence.yaml:13:68: QQ: not a net of the board, which has Q, QN; name one of these",
+    "sequence.yaml:13:68: QQ: not a net of the board, which has Q, QN; did you mean `QN`? Else name one of these",
   ),
   inSequence(
     "an unknown net in warm-up",
@@ -700,7 +700,7 @@ export const HOLD_CASES: readonly RefusalCase[] = [
     "    release: { SET: low }\n",
     "    release: {}\n",
     "HOLD_INCOMPLETE",
-    "sequence.yaml:17:5: release: SET is driven by enter and never released, so its contact would hold the state; add SET to release",
+    "sequence.yaml:17:5: release: SET is driven by enter and never released, so its contact would hold the state; add SET to release, or to move for long enough to go there and back",
     "sequence.yaml:18:17: SET: SET is high when this hold begins, expected low; drive SET low in a step before, or release it here",
   ),
   inSequence(

@@ -24,7 +24,7 @@ const STANDING_FILES: ReadonlySet<string> = new Set(["board", "rig", "circuit"])
 export async function prepareNextRun(
   options: ProveOptions,
   before: Proof,
-  bench: ProofBench,
+  bench: Pick<ProofBench, "clock">,
 ): Promise<PreparedRun> {
   const result = await loadProof(options.folder);
   if (!result.ok) throw new UsageError(problemLines(result.problems).join("\n"));
