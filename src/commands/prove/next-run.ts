@@ -39,5 +39,9 @@ export async function prepareNextRun(
       `Expected only the sequence to change between runs on one warm-up, but ${changed.map(({ name }) => name).join(" and ")} did. Let go, power down, and prove anew.`,
     );
   }
-  return { proof, files: makeRunFiles(options.runs, proof.plan.board.name, bench.clock) };
+  // The unit on the bench is the one that was there before.
+  const unitFile = before.plan.sources.filter(({ role }) => role === "unit");
+  const sources = [...proof.plan.sources, ...unitFile];
+  const plan = { ...proof.plan, sources };
+  return { proof: { ...proof, plan }, files: makeRunFiles(options.runs, proof.plan.board.name, bench.clock) };
 }
