@@ -11,7 +11,7 @@ import type { Plan } from "./plan.ts";
 export const JOURNAL_FORMAT = "holdfast-journal";
 export const JOURNAL_VERSION = 2;
 /** Every version that can be read. */
-export type JournalVersion = 1 | 2;
+type JournalVersion = 1 | 2;
 
 /** What the run is doing; the word the screen shows. */
 export type Phase =

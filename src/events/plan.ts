@@ -62,7 +62,7 @@ export interface PlannedLine {
 }
 
 /** Raised at each turn while a run is frozen. It is no line: no sequence sets it, no channel reads it. */
-export interface PlannedTrigger {
+interface PlannedTrigger {
   readonly line: string;
   readonly output: number;
 }
@@ -139,7 +139,7 @@ interface PlannedStage {
 
 /** A file that went into the plan, for the record. `name` is the base name, never a full path. */
 export interface PlanSource {
-  readonly role: "board" | "rig" | "sequence" | "circuit";
+  readonly role: "board" | "rig" | "sequence" | "circuit" | "unit";
   readonly name: string;
   readonly sha256: string;
 }

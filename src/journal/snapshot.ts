@@ -78,12 +78,12 @@ interface WarmNetSnapshot {
 }
 
 /** A time-limited state that a person looks at with power on. Times count from the run's start. */
-export interface HandSnapshot {
+interface HandSnapshot {
   readonly sinceMs: number;
   readonly limitMs: number;
 }
 
-export interface FreezeSnapshot {
+interface FreezeSnapshot {
   readonly step: number;
   readonly sinceMs: number;
   readonly limitMs: number;
@@ -97,7 +97,7 @@ export interface FreezeSnapshot {
   readonly loopTo: number | null;
 }
 
-export interface StandbySnapshot {
+interface StandbySnapshot {
   readonly sinceMs: number;
   readonly limitMs: number;
   /** How the run would close now. */
