@@ -3,14 +3,19 @@
  * is wrong in them. Touches no port and energises nothing.
  */
 import { stat } from "node:fs/promises";
+import { join } from "node:path";
+import type { LoadResult } from "../formats/load-document.ts";
 import { type FileProblem, problemLines, sortProblems } from "../formats/problem.ts";
+import { loadUnit, type Unit } from "../formats/unit.schema.ts";
+import { checkUnit } from "../plan/check-unit.ts";
 import { describeProof } from "./check/describe-proof.ts";
+import { describeUnit } from "./check/describe-unit.ts";
 import { EXIT, type ExitStatus } from "./exit-status.ts";
 import {
   loadProof,
   loadProofFiles,
-  type Proof,
   type ProofFile,
+  type ProofResult,
   type ProofRole,
   proofOf,
   readProofFile,
@@ -37,15 +42,17 @@ export async function checkCommand(paths: readonly string[], io: CheckIo): Promi
     return EXIT.wrongUsage;
   }
   if (paths.length === 1 && (await isFolder(first))) {
-    const result = await loadProof(first);
-    return result.ok ? tell(result.proof, io) : refuse(result.problems, io);
+    const unitPath = join(first, "unit.yaml");
+    const unit = (await isFile(unitPath)) ? await readUnit(unitPath) : null;
+    return tellOrRefuse(await loadProof(first), unit, io);
   }
   return checkFiles(paths, io);
 }
 
 async function checkFiles(paths: readonly string[], io: CheckIo): Promise<ExitStatus> {
   const problems: FileProblem[] = [];
-  const byRole = new Map<ProofRole, ProofFile>();
+  const byRole = new Map<Exclude<ProofRole, "unit">, ProofFile>();
+  let unit: UnitRead | null = null;
   for (const path of paths) {
     const read = await readProofFile(path, "proof");
     if (!read.ok) {
@@ -53,6 +60,10 @@ async function checkFiles(paths: readonly string[], io: CheckIo): Promise<ExitSt
       continue;
     }
     const role = roleOf(read.file.text);
+    if (role === "unit") {
+      unit = await readUnit(path);
+      continue;
+    }
     const other = role === null ? undefined : byRole.get(role);
     if (role === null) problems.push(noFormat(path));
     else if (other !== undefined) problems.push(sameRole(path, role, other.path));
@@ -60,9 +71,17 @@ async function checkFiles(paths: readonly string[], io: CheckIo): Promise<ExitSt
   }
   const loaded = await loadProofFiles([...byRole.values()]);
   problems.push(...loaded.problems);
+  if (unit !== null && !unit.ok) problems.push(...unit.problems);
   if (problems.length > 0) return refuse(problems, io);
   const result = proofOf(loaded);
-  if (result !== null) return result.ok ? tell(result.proof, io) : refuse(result.problems, io);
+  if (result !== null) return tellOrRefuse(result, unit, io);
+  const { board } = loaded.documents;
+  if (unit?.ok) {
+    const strange = board === undefined ? [] : checkUnit(unit.document, board.value);
+    if (strange.length > 0) return refuse(strange, io);
+    for (const line of describeUnit(unit.document.value)) io.out(line);
+    if (loaded.files.length === 0) return EXIT.pass;
+  }
   for (const { role, path } of loaded.files) io.out(`${path}: a ${role} file, nothing wrong in it`);
   io.out(
     "Not a whole proof: board, rig and sequence together are needed to check names and volts.",
@@ -70,8 +89,24 @@ async function checkFiles(paths: readonly string[], io: CheckIo): Promise<ExitSt
   return EXIT.pass;
 }
 
-function tell(proof: Proof, io: CheckIo): ExitStatus {
-  for (const line of describeProof(proof)) io.out(line);
+type UnitRead = LoadResult<Unit>;
+
+async function readUnit(path: string): Promise<UnitRead> {
+  const read = await readProofFile(path, "unit");
+  return read.ok ? loadUnit(read.file.text, path) : read;
+}
+
+/** A proof in words, with the unit that lies beside it; or everything that is wrong in either. */
+function tellOrRefuse(result: ProofResult, unit: UnitRead | null, io: CheckIo): ExitStatus {
+  const ownProblems = [
+    ...(result.ok ? [] : result.problems),
+    ...(unit === null || unit.ok ? [] : unit.problems),
+  ];
+  if (!result.ok || ownProblems.length > 0) return refuse(ownProblems, io);
+  const strange = unit?.ok ? checkUnit(unit.document, result.proof.board) : [];
+  if (strange.length > 0) return refuse(strange, io);
+  for (const line of describeProof(result.proof)) io.out(line);
+  if (unit?.ok) for (const line of describeUnit(unit.document.value)) io.out(line);
   return EXIT.pass;
 }
 
@@ -84,6 +119,15 @@ function refuse(problems: readonly FileProblem[], io: CheckIo): ExitStatus {
   return EXIT.wrongUsage;
 }
 
+async function isFile(path: string): Promise<boolean> {
+  try {
+    return (await stat(path)).isFile();
+  } catch (error) {
+    if (error instanceof Error && "code" in error) return false;
+    throw error;
+  }
+}
+
 async function isFolder(path: string): Promise<boolean> {
   try {
     return (await stat(path)).isDirectory();
@@ -94,14 +138,16 @@ async function isFolder(path: string): Promise<boolean> {
   }
 }
 
+const ROLES: readonly ProofRole[] = ["board", "rig", "sequence", "circuit", "unit"];
+
 /** Role by the format line alone; the loader reads it properly afterwards. */
 function roleOf(text: string): ProofRole | null {
   const match =
-    /^(?:\{\s*)?["']?format["']?\s*:\s*["']?holdfast-(board|rig|sequence|circuit)\b/m.exec(text);
+    /^(?:\{\s*)?["']?format["']?\s*:\s*["']?holdfast-(board|rig|sequence|circuit|unit)\b/m.exec(
+      text,
+    );
   const role = match?.[1];
-  return role === "board" || role === "rig" || role === "sequence" || role === "circuit"
-    ? role
-    : null;
+  return ROLES.find((known) => known === role) ?? null;
 }
 
 function noFormat(file: string): FileProblem {
@@ -111,7 +157,7 @@ function noFormat(file: string): FileProblem {
     line: 1,
     column: 1,
     offending: "",
-    reason: "no line names a format, expected holdfast-board, -rig, -sequence or -circuit",
+    reason: "no line names a format, expected holdfast-board, -rig, -sequence, -circuit or -unit",
     whatToDo: "add `format:` as the first line, or check that the right file is named",
   };
 }

@@ -11,6 +11,7 @@ import type { Clock } from "../clock/clock.ts";
 import { createRealClock } from "../clock/real-clock.ts";
 import type { Phase } from "../events/events.ts";
 import type { RunWish, WishAnswer } from "../events/run-wish.ts";
+import { problemLines } from "../formats/problem.ts";
 import { JournalFault } from "../journal/journal-fault.ts";
 import { refuseWhileBlocked, StandingBlockError } from "../store/standing-block.ts";
 import { EXIT, type ExitStatus } from "./exit-status.ts";
@@ -25,6 +26,7 @@ import { createRunFeed, type RunFeed } from "./prove/run-feed.ts";
 import { RunSession } from "./prove/run-session.ts";
 import { onStopSignals } from "./prove/stop-signals.ts";
 import { followTypedWishes } from "./prove/typed-wishes.ts";
+import { type UnitOnBench, unitOnBench } from "./prove/unit-on-bench.ts";
 import type { StandardStreams } from "./standard-streams.ts";
 import { UsageError } from "./usage-error.ts";
 
@@ -33,14 +35,21 @@ export async function proveCommand(
   options: ProveOptions,
   streams: StandardStreams,
 ): Promise<ExitStatus> {
-  const proof = await proofOrProblems(options.folder);
-  if (proof === null) return EXIT.wrongUsage;
+  const loaded = await proofOrProblems(options.folder);
+  if (loaded === null) return EXIT.wrongUsage;
+  const found = await unitOnBench(options.unit, loaded);
+  if (!found.ok) {
+    for (const line of problemLines(found.problems)) process.stderr.write(`${line}\n`);
+    return EXIT.wrongUsage;
+  }
+  const { unit } = found;
+  const proof = withUnit(loaded, unit);
   const desk = new RunDesk();
   const forget = onStopSignals((signal) => desk.stop({ by: "signal", detail: signal }));
   try {
     if (portOf(options, proof) !== null) refuseWhileBlocked(options.runs, proof.plan.rig.name);
     if (!(await agreed(options, proof, desk))) return EXIT.stopped;
-    return await proveOnBench({ options, proof, desk, streams });
+    return await proveOnBench({ options, proof, unit, desk, streams });
   } catch (error) {
     if (desk.signal.aborted && error === desk.signal.reason) return saidStopped();
     if (!isTrouble(error)) throw error;
@@ -51,15 +60,30 @@ export async function proveCommand(
   }
 }
 
+/** What the unit file says goes into the record, and its blanks before the person's eyes. */
+function withUnit(proof: Proof, { source, warnings }: UnitOnBench): Proof {
+  if (source === null) return proof;
+  const { plan } = proof;
+  return {
+    ...proof,
+    plan: {
+      ...plan,
+      sources: [...plan.sources, source],
+      cautions: [...plan.cautions, ...warnings],
+    },
+  };
+}
+
 interface ProveGiven {
   readonly options: ProveOptions;
   readonly proof: Proof;
+  readonly unit: UnitOnBench;
   readonly desk: RunDesk;
   readonly streams: StandardStreams;
 }
 
 async function proveOnBench(given: ProveGiven): Promise<ExitStatus> {
-  const { options, proof, desk, streams } = given;
+  const { options, proof, unit, desk, streams } = given;
   const ask = (wish: RunWish): WishAnswer =>
     session === null
       ? "No run has begun yet."
@@ -81,7 +105,7 @@ async function proveOnBench(given: ProveGiven): Promise<ExitStatus> {
       onWish: (wish) => ask(wish),
     });
     const controller = await connected(bench, proof, desk);
-    session = new RunSession({ options, proof, desk, bench, controller, feed });
+    session = new RunSession({ options, proof, unit, desk, bench, controller, feed });
     forget = hearTyped({ options, desk, clock: bench.clock, feed, reporter, ask });
     if (options.output === "screen") keepRealTimeInHand(feed, bench);
     return await session.prove(reporter);

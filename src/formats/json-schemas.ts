@@ -4,6 +4,7 @@ import { boardSchema } from "./board.schema.ts";
 import { circuitSchema } from "./circuit.schema.ts";
 import { rigSchema } from "./rig.schema.ts";
 import { sequenceSchema } from "./sequence.schema.ts";
+import { unitSchema } from "./unit.schema.ts";
 
 export interface PublishedSchema {
   /** Name of the file under shared/schemas/. */
@@ -19,6 +20,7 @@ export function publishedSchemas(): PublishedSchema[] {
     publish("holdfast-rig", rigSchema),
     publish("holdfast-sequence", sequenceSchema),
     publish("holdfast-circuit", circuitSchema),
+    publish("holdfast-unit", unitSchema),
   ];
 }
 

@@ -101,7 +101,7 @@ export const planSchema: z.ZodType<Plan> = z.strictObject({
   sequence: z.strictObject({ name: z.string() }),
   sources: z.array(
     z.strictObject({
-      role: z.enum(["board", "rig", "sequence", "circuit"]),
+      role: z.enum(["board", "rig", "sequence", "circuit", "unit"]),
       name: z.string(),
       sha256: z.string(),
     }),

@@ -4,7 +4,7 @@
  * It holds no host name, path, account or person. Volts are to common; ms are monotonic and count
  * from the opening of the run, or from heaters on where a field says so.
  */
-import type { EndCause, FallProof, JudgedReading } from "../events/events.ts";
+import type { EndCause, FallProof, JudgedReading, UnitSheet } from "../events/events.ts";
 import type { LevelClass, LevelContract, RailName, Verdict } from "../events/levels.ts";
 import type { PlanSource } from "../events/plan.ts";
 import type { FirstMiss } from "../journal/snapshot.ts";
@@ -90,6 +90,8 @@ export interface AcceptanceRecord {
   readonly scope: string;
   readonly run: string;
   readonly unit: string | null;
+  /** Tubes and cold checks of the unit, as its file had them; missing without a unit file. */
+  readonly unitSheet?: UnitSheet;
   readonly board: { readonly name: string; readonly revision: string; readonly title: string };
   readonly rig: string;
   readonly sequence: string;

@@ -35,6 +35,7 @@ export function buildRecord(
     scope: scopeText(run, plan),
     run: opened.run,
     unit: opened.unit,
+    ...(opened.unitSheet === undefined ? {} : { unitSheet: opened.unitSheet }),
     board: plan.board,
     rig: plan.rig.name,
     sequence: plan.sequence.name,

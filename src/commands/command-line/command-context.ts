@@ -35,7 +35,7 @@ export function addRunOptions(command: Command): Command {
     .option("--port <path>", "serial port of a real controller; else the emulated bench")
     .option("--seed <n>", "seed of the emulated bench")
     .option("--pace <n>", "emulated seconds per second at most; 1 is real time")
-    .option("--unit <serial>", "serial of the unit on the bench")
+    .option("--unit <serial or file>", "serial of the unit on the bench, or its unit file (.yaml)")
     .option("--runs <dir>", "folder for journals and records", "runs")
     .option("--plain", "plain lines instead of the screen")
     .option("--json", "one JSON object per event")

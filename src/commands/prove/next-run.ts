@@ -43,5 +43,8 @@ export async function prepareNextRun(
   const unitFile = before.plan.sources.filter(({ role }) => role === "unit");
   const sources = [...proof.plan.sources, ...unitFile];
   const plan = { ...proof.plan, sources };
-  return { proof: { ...proof, plan }, files: makeRunFiles(options.runs, proof.plan.board.name, bench.clock) };
+  return {
+    proof: { ...proof, plan },
+    files: makeRunFiles(options.runs, proof.plan.board.name, bench.clock),
+  };
 }

@@ -6,6 +6,7 @@ import type { PartChange } from "../../simulate/fixture.ts";
 import { readFault, readPace, readSeed } from "../bench-options.ts";
 import { UsageError } from "../usage-error.ts";
 import { type RawConductOptions, readConduct } from "./conduct-options.ts";
+import { isUnitFile } from "./unit-on-bench.ts";
 
 export interface ProveOptions {
   readonly folder: string;
@@ -14,6 +15,7 @@ export interface ProveOptions {
   readonly seed: number;
   /** Emulated seconds per real second at most; null as fast as it goes. */
   readonly pace: number | null;
+  /** A serial, or the path of a unit file. */
   readonly unit: string | null;
   readonly runs: string;
   readonly output: "screen" | "plain" | "json";
@@ -100,6 +102,7 @@ function refuseWithPort(raw: RawProveOptions): void {
 function readUnit(text: string | undefined): string | null {
   if (text === undefined) return null;
   const unit = text.trim();
+  if (isUnitFile(unit)) return unit;
   if (unit === "" || unit.length > UNIT_LENGTH_MAX || /[\p{Cc}\p{Cf}]/u.test(unit)) {
     throw new UsageError(
       `Expected --unit as a serial of 1 to ${UNIT_LENGTH_MAX} printable characters, got ${JSON.stringify(text)}.`,

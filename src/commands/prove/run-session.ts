@@ -22,10 +22,12 @@ import type { RunDesk } from "./run-desk.ts";
 import type { RunFeed } from "./run-feed.ts";
 import { discardRunFiles, keepRecord, makeRunFiles, type RunFiles } from "./run-files.ts";
 import { onUncaught } from "./stop-signals.ts";
+import type { UnitOnBench } from "./unit-on-bench.ts";
 
 export interface RunSessionGiven {
   readonly options: ProveOptions;
   readonly proof: Proof;
+  readonly unit: UnitOnBench;
   readonly desk: RunDesk;
   readonly bench: ProofBench;
   readonly controller: ControllerBench;
@@ -124,7 +126,7 @@ export class RunSession {
   }
 
   #begin(prepared: PreparedRun, heatersOnMs: number | null): BegunRun {
-    const { options, desk, bench, controller, feed } = this.#given;
+    const { options, unit, desk, bench, controller, feed } = this.#given;
     const { proof, files } = prepared;
     files.journal.subscribe((entry) => feed.take(entry));
     const run = startRun({
@@ -133,7 +135,8 @@ export class RunSession {
       clock: bench.clock,
       journal: files.journal,
       run: files.name,
-      unit: options.unit,
+      unit: unit.unit,
+      ...(unit.sheet === null ? {} : { unitSheet: unit.sheet }),
       seed: bench.seed,
       benchName: bench.name,
       program: `holdfast ${packageVersion()}`,
