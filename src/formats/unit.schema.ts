@@ -5,12 +5,14 @@ import { lineField, nameField, textField, titleNameField } from "./schema-parts.
 
 const UNIT_LENGTH_MAX = 40;
 
+/** A line that may be left out, or be there and empty, as on a form. */
+const blankField = (about: string, lengthMax: number) =>
+  lineField(about, lengthMax).nullable().optional().describe(about);
+
 const tubeSchema = z
   .strictObject({
     tube: lineField("Type of the tube in this socket, such as ECC82.", 24),
-    serial: lineField("What tells this tube from another: its own mark, or a label.", 40)
-      .nullable()
-      .optional(),
+    serial: blankField("What tells this tube from another: its own mark, or a label.", 40),
     note: lineField("Anything worth knowing, such as where it came from.").optional(),
   })
   .describe("The tube in one socket.");
@@ -19,8 +21,8 @@ const coldCheckSchema = z
   .strictObject({
     check: lineField("What is to be measured or looked at, with the board cold and unplugged."),
     expect: lineField("What a sound board shows.").optional(),
-    value: lineField("What this one showed; left out until it was done.", 60).nullable().optional(),
-    by: lineField("Initials of who did it.", 12).nullable().optional(),
+    value: blankField("What this one showed; left out until it was done.", 60),
+    by: blankField("Initials of who did it.", 12),
     date: z
       .string()
       .regex(/^\d{4}-\d{2}-\d{2}$/, "a date such as 2026-05-01")
