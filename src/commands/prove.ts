@@ -107,7 +107,7 @@ async function proveOnBench(given: ProveGiven): Promise<ExitStatus> {
     const controller = await connected(bench, proof, desk);
     session = new RunSession({ options, proof, unit, desk, bench, controller, feed });
     forget = hearTyped({ options, desk, clock: bench.clock, feed, reporter, ask });
-    if (options.output === "screen") keepRealTimeInHand(feed, bench);
+    if (options.output === "screen" || process.stdin.isTTY) keepRealTimeInHand(feed, bench);
     return await session.prove(reporter);
   } finally {
     forget();
@@ -118,6 +118,7 @@ async function proveOnBench(given: ProveGiven): Promise<ExitStatus> {
 
 const IN_HAND: ReadonlySet<Phase> = new Set<Phase>(["by hand", "frozen", "standby"]);
 
+/** For a person at the keys; a script in a pipe says itself how long it waits. */
 function keepRealTimeInHand(feed: RunFeed, bench: ProofBench): void {
   let isKept = false;
   feed.onEntry(({ event }) => {

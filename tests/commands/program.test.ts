@@ -53,6 +53,8 @@ describe("holdfast", () => {
   it.each([
     [["prove", "--bogus"], "unknown option '--bogus'"],
     [["prove", "--seed", "x"], '--seed as a whole number from 0 to 4294967295, got "x"'],
+    [["hand"], "Expected a keyboard for hand mode"],
+    [["prove", "--freeze", "sequences/fog-divider"], "Name a folder before --freeze."],
     [["nosuchfolder"], 'or a command, got "nosuchfolder"'],
     [["confirm-off", "cabin-bench"], "--by <initials>"],
     [["replay"], "missing required argument 'journal'"],

@@ -1,8 +1,18 @@
 /** `hand`: the lines of a powered, warm board in a person's hand. */
+import { fstatSync } from "node:fs";
 import { CONDUCT_HELP } from "../prove/conduct-options.ts";
 import type { RawProveOptions } from "../prove/prove-options.ts";
 import { TYPED_WORDS } from "../prove/typed-words.ts";
+import { UsageError } from "../usage-error.ts";
 import { type AddCommand, addRunOptions, defaultProofFolder } from "./command-context.ts";
+
+const NO_HANDS =
+  "Expected a keyboard for hand mode, or lines on standard input, got neither: standard input is a device that gives nothing. Nothing was energised.";
+
+/** A terminal, a pipe or a file can say what to do; the null device, as under a timer, cannot. */
+function canBeTyped(): boolean {
+  return process.stdin.isTTY === true || !fstatSync(0).isCharacterDevice();
+}
 
 export const addHand: AddCommand = (program, { streams, leave }) => {
   const command = program
@@ -15,6 +25,7 @@ export const addHand: AddCommand = (program, { streams, leave }) => {
       `\nNothing is judged. Without a screen, lines on standard input say what to do:\n${TYPED_WORDS}.`,
     )
     .action(async (folder: string | undefined, raw: RawProveOptions) => {
+      if (!canBeTyped()) throw new UsageError(NO_HANDS);
       const { readProveOptions } = await import("../prove/prove-options.ts");
       const options = readProveOptions(folder, raw, {
         environment: process.env,
