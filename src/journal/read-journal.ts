@@ -7,6 +7,7 @@ import { closeSync, fstatSync, openSync, readFileSync } from "node:fs";
 import type { JournalEntry } from "../events/events.ts";
 import { JournalReadError } from "./journal-fault.ts";
 import { LineChain } from "./line-chain.ts";
+import { messageOf } from "./system-error.ts";
 
 /** What a journal holds that can be trusted. */
 export interface SealedJournal {
@@ -34,31 +35,39 @@ function readBounded(path: string): Uint8Array {
   let file: number | null = null;
   try {
     file = openSync(path, "r");
-    const { size } = fstatSync(file);
-    if (size > JOURNAL_BYTES_MAX) {
-      throw new JournalReadError(
-        "JOURNAL_TOO_LARGE",
-        `Expected a journal of at most ${JOURNAL_BYTES_MAX} bytes, ${path} has ${size}. ` +
-          "Name a journal file of a run.",
-        { line: null },
-      );
-    }
+    requireJournalSize(path, fstatSync(file).size);
     return readFileSync(file);
   } catch (error) {
     if (error instanceof JournalReadError) {
       throw error;
     }
-    const why = error instanceof Error ? error.message : String(error);
-    throw new JournalReadError(
-      "JOURNAL_UNREADABLE",
-      `Expected to read the journal ${path}, but it failed (${why}). Check the name and the rights.`,
-      { line: null, cause: error },
-    );
+    throw unreadable(path, error);
   } finally {
     if (file !== null) {
       closeSync(file);
     }
   }
+}
+
+/** @throws JournalReadError when no journal is that large */
+export function requireJournalSize(path: string, bytes: number): void {
+  if (bytes <= JOURNAL_BYTES_MAX) return;
+  throw new JournalReadError(
+    "JOURNAL_TOO_LARGE",
+    `Expected a journal of at most ${JOURNAL_BYTES_MAX} bytes, ${path} has ${bytes}. ` +
+      "Name a journal file of a run.",
+    { line: null },
+  );
+}
+
+/** What to throw when the system does not let the file be read. */
+export function unreadable(path: string, cause: unknown): JournalReadError {
+  return new JournalReadError(
+    "JOURNAL_UNREADABLE",
+    `Expected to read the journal ${path}, but it failed (${messageOf(cause)}). ` +
+      "Check the name and the rights.",
+    { line: null, cause },
+  );
 }
 
 /**
