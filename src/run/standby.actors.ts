@@ -7,6 +7,7 @@ import type { RunWish, WishAnswer } from "../events/run-wish.ts";
 import { stepDown } from "./bring-safe.ts";
 import type { RunConduct } from "./conduct.ts";
 import type { Ending } from "./ending.ts";
+import { releasedLevel } from "./line-book.ts";
 import type { RunParts } from "./run-parts.ts";
 import { heartbeatMs, stateDeadlineMs } from "./timing.ts";
 import { GOES_ON, OVER, type Turn } from "./turn.ts";
@@ -24,13 +25,17 @@ export function standbyActors(
   const standby = new Standby(parts, conduct, verdictWith);
   const fallsMs = parts.plan.rails.reduce((sum, { fallMsMax }) => sum + fallMsMax, 0);
   return {
-    /** Whether plate and bias were proved off, so that heaters may stay on. */
+    /** Whether plate and bias were proved off and the lines released, so that heaters may stay on. */
     stepDown: worker<undefined, boolean>(parts, {
       name: "going down to standby",
       limitMs: fallsMs + stateDeadlineMs,
       run: async () => {
         const falls = await stepDown(parts, ["plate", "bias"]);
-        return falls.every(({ proof }) => proof === "verified");
+        const { lines, plan } = parts;
+        const isReleased = plan.lines.every(
+          (one) => lines.levelOf(one.line) === releasedLevel(one),
+        );
+        return isReleased && falls.every(({ proof }) => proof === "verified");
       },
     }),
     standbyTurn: worker<StandbyInput, Turn>(parts, {

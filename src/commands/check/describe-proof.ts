@@ -3,8 +3,8 @@ import type { LineLevels, Plan, PlannedStep } from "../../events/plan.ts";
 import type { RigOutput } from "../../formats/rig.schema.ts";
 import { readableRange, volts } from "../../plan/divider-range.ts";
 import { channelName } from "../../plan/proof-documents.ts";
+import { duration, ohms, smallVolts } from "../../plan/quantity-words.ts";
 import type { Proof } from "../proof-folder.ts";
-import { duration, ohms, smallVolts } from "./quantity-words.ts";
 
 /** Steps printed one a line; a longer pass says how many more there are. */
 const STEP_LINES_MAX = 200;

@@ -31,19 +31,25 @@ export const consoleIo = {
 
 /** Options of every command that makes a run. */
 export function addRunOptions(command: Command): Command {
-  return command
+  command
     .option("--port <path>", "serial port of a real controller; else the emulated bench")
     .option("--seed <n>", "seed of the emulated bench")
     .option("--pace <n>", "emulated seconds per second at most; 1 is real time")
     .option("--unit <serial or file>", "serial of the unit on the bench, or its unit file (.yaml)")
-    .option("--runs <dir>", "folder for journals and records", "runs")
+    .option("--runs <dir>", "folder for journals and records", "runs");
+  return addTellingOptions(command)
+    .option("--yes", "do not wait for a key at the cautions")
+    .addOption(faultOption());
+}
+
+/** Options of every command that shows a run as it goes. */
+export function addTellingOptions(command: Command): Command {
+  return command
     .option("--plain", "plain lines instead of the screen")
     .option("--json", "one JSON object per event")
     .option("--ascii", "draw with plain ASCII only")
     .option("--mute", "no bell; the key m does the same")
-    .option("--no-color", "no colour; NO_COLOR does the same")
-    .option("--yes", "do not wait for a key at the cautions")
-    .addOption(faultOption());
+    .option("--no-color", "no colour; NO_COLOR does the same");
 }
 
 /** `--fault`, for every command that opens an emulated bench. */

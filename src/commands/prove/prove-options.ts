@@ -1,14 +1,19 @@
 /** What a person asked of `prove`, checked before anything is opened. */
 
 import type { RunConduct } from "../../run/conduct.ts";
-import { localeIsUtf8 } from "../../screen/glyphs.ts";
 import type { PartChange } from "../../simulate/fixture.ts";
 import { readFault, readPace, readSeed } from "../bench-options.ts";
 import { UsageError } from "../usage-error.ts";
 import { type RawConductOptions, readConduct } from "./conduct-options.ts";
+import {
+  type RawTellingOptions,
+  readTellingOptions,
+  type TellingOptions,
+  type TellingSurroundings,
+} from "./telling-options.ts";
 import { isUnitFile } from "./unit-on-bench.ts";
 
-export interface ProveOptions {
+export interface ProveOptions extends TellingOptions {
   readonly folder: string;
   /** Serial port of a real controller; null for the emulated bench. */
   readonly port: string | null;
@@ -18,11 +23,6 @@ export interface ProveOptions {
   /** A serial, or the path of a unit file. */
   readonly unit: string | null;
   readonly runs: string;
-  readonly output: "screen" | "plain" | "json";
-  readonly ascii: boolean;
-  readonly colour: boolean;
-  /** The terminal's bell stays silent. */
-  readonly muted: boolean;
   /** Do not wait for a key at the cautions. */
   readonly yes: boolean;
   readonly faults: readonly PartChange[];
@@ -30,24 +30,17 @@ export interface ProveOptions {
 }
 
 /** As commander hands them over; every value is text. */
-export interface RawProveOptions extends RawConductOptions {
+export interface RawProveOptions extends RawConductOptions, RawTellingOptions {
   readonly port?: string;
   readonly seed?: string;
   readonly pace?: string;
   readonly unit?: string;
   readonly runs: string;
-  readonly json?: boolean;
-  readonly plain?: boolean;
-  readonly ascii?: boolean;
-  readonly mute?: boolean;
-  readonly color: boolean;
   readonly yes?: boolean;
   readonly fault?: readonly string[];
 }
 
-export interface Surroundings {
-  readonly environment: Readonly<Record<string, string | undefined>>;
-  readonly stdoutIsTerminal: boolean;
+export interface Surroundings extends TellingSurroundings {
   readonly defaultFolder: string;
   /** What the command is for. */
   readonly mode: RunConduct["mode"];
@@ -62,24 +55,16 @@ export function readProveOptions(
   raw: RawProveOptions,
   surroundings: Surroundings,
 ): ProveOptions {
-  const { environment, stdoutIsTerminal } = surroundings;
-  if (raw.json && raw.plain) {
-    throw new UsageError("Expected one of --json and --plain, got both.");
-  }
+  const telling = readTellingOptions(raw, surroundings);
   if (raw.port !== undefined) refuseWithPort(raw);
-  // A dumb terminal cannot move its cursor, so a screen would pile up on it.
-  const canDraw = stdoutIsTerminal && environment["TERM"] !== "dumb";
   return {
+    ...telling,
     folder: folder ?? surroundings.defaultFolder,
     port: raw.port ?? null,
     seed: readSeed(raw.seed ?? DEFAULT_SEED),
     pace: raw.pace === undefined ? null : readPace(raw.pace),
     unit: readUnit(raw.unit),
     runs: raw.runs,
-    output: raw.json ? "json" : raw.plain || !canDraw ? "plain" : "screen",
-    ascii: raw.ascii === true || !localeIsUtf8(environment),
-    colour: raw.color && !environment["NO_COLOR"] && canDraw,
-    muted: raw.mute === true,
     yes: raw.yes === true,
     faults: (raw.fault ?? []).map(readFault),
     conduct: readConduct(raw, surroundings.mode),

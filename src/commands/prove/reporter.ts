@@ -5,18 +5,21 @@
 import type { Clock } from "../../clock/clock.ts";
 import type { RunWish, WishAnswer } from "../../events/run-wish.ts";
 import { jsonLine, plainLine } from "../../screen/plain-lines.ts";
+import { silenceSentence } from "../../screen/silence.ts";
 import { wrapWords } from "../../screen/text-line.ts";
 import type { StandardStreams } from "../standard-streams.ts";
 import { createLineOutput, type LineOutput } from "./line-output.ts";
 import { openPatientTerminal } from "./patient-terminal.ts";
-import type { ProveOptions } from "./prove-options.ts";
 import type { RunFeed } from "./run-feed.ts";
+import type { TellingOptions } from "./telling-options.ts";
 
 export interface Reporter {
   /** A sentence outside the run: before it begins, or after it has ended. */
   say(text: string): void;
   /** A sentence for the person while the run goes on, such as why a wish was refused. */
   notice(text: string): void;
+  /** For how long a run that is looked on at has written nothing; null when it goes on. */
+  silent(silentMs: number | null): void;
   /** How one run ended, while the next one goes on. */
   between(words: readonly string[]): void;
   /** Stop drawing and give the terminal back. Safe to call twice. */
@@ -26,7 +29,9 @@ export interface Reporter {
 }
 
 export interface ReporterOptions {
-  readonly options: ProveOptions;
+  readonly options: TellingOptions;
+  /** A viewer of a run that another program makes: its keys stop nothing. */
+  readonly lookingOn?: boolean;
   readonly feed: RunFeed;
   readonly streams: StandardStreams;
   /** Real time. */
@@ -65,6 +70,7 @@ function openLineReporter({ options, feed }: ReporterOptions, lines: LineOutput)
   return {
     say,
     notice: say,
+    silent: tellSilenceOnce(say),
     between(words) {
       for (const word of words) say(word);
     },
@@ -73,6 +79,15 @@ function openLineReporter({ options, feed }: ReporterOptions, lines: LineOutput)
       stop();
       for (const word of words) say(word);
     },
+  };
+}
+
+function tellSilenceOnce(say: (text: string) => void): (silentMs: number | null) => void {
+  let isTold = false;
+  return (silentMs) => {
+    if (silentMs === null) say("The journal is being written to again.");
+    else if (!isTold) say(silenceSentence(silentMs));
+    isTold = silentMs !== null;
   };
 }
 
@@ -92,7 +107,7 @@ async function openScreenReporter(given: ReporterOptions, lines: LineOutput): Pr
     ascii,
     colour,
     muted: options.muted,
-    lookingOn: false,
+    lookingOn: given.lookingOn === true,
     onStop: given.onStop,
     onWish: given.onWish,
     onDrawingFault(error) {
@@ -111,6 +126,7 @@ async function openScreenReporter(given: ReporterOptions, lines: LineOutput): Pr
   return {
     say: lines.write,
     notice: (text) => (fallback === null ? screen.notice(text) : fallback.notice(text)),
+    silent: (silentMs) => (fallback === null ? screen : fallback).silent(silentMs),
     between(words) {
       if (fallback !== null) fallback.between(words);
       else screen.notice(`The run before: ${words[0] ?? ""}`);

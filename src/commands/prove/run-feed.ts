@@ -1,5 +1,6 @@
 /** The run as others may look at it: sealed entries folded into the newest snapshot. */
 import type { JournalEntry } from "../../events/events.ts";
+import type { FoldedRun } from "../../journal/account.ts";
 import { foldEvent, initialSnapshot } from "../../journal/fold.ts";
 import type { RunSnapshot } from "../../journal/snapshot.ts";
 import type { SnapshotFeed } from "../../screen/frame-ticker.ts";
@@ -7,6 +8,7 @@ import type { SnapshotFeed } from "../../screen/frame-ticker.ts";
 type EntryListener = (entry: JournalEntry, snapshot: RunSnapshot) => void;
 
 export interface RunFeed extends SnapshotFeed {
+  snapshot(): FoldedRun;
   take(entry: JournalEntry): void;
   /** Be told of every sealed entry with the snapshot it led to. */
   onEntry(listener: EntryListener): () => void;

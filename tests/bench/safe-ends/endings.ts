@@ -45,7 +45,14 @@ export const endings: readonly Ending[] = [
 
 /** The phase in which the end comes, and how long after its start, ms of the bench's time. */
 export interface Moment {
-  readonly phase: "heating" | "raising plate" | "warming up" | "holding";
+  readonly phase:
+    | "heating"
+    | "raising plate"
+    | "warming up"
+    | "holding"
+    | "by hand"
+    | "frozen"
+    | "standby";
   readonly afterMs: number;
 }
 
@@ -54,7 +61,57 @@ const spans: readonly (readonly [Moment["phase"], number])[] = [
   ["holding", 1500],
   ["raising plate", 150],
   ["heating", 2500],
+  ["standby", 4000],
+  ["frozen", 4000],
+  ["by hand", 4000],
 ];
+
+/** What brings a run into a phase: the command, its options, a fault of the board, lines typed. */
+export interface Conduct {
+  readonly command: "prove" | "hand";
+  readonly options: readonly string[];
+  readonly faults: readonly string[];
+  readonly typed: string;
+}
+
+const plain: Conduct = { command: "prove", options: [], faults: [], typed: "" };
+const conducts: Readonly<Partial<Record<Moment["phase"], Conduct>>> = {
+  "by hand": {
+    ...plain,
+    command: "hand",
+    options: ["--minutes", "1"],
+    typed: "SET high\npulse RESET\nwait 500\n".repeat(20),
+  },
+  frozen: {
+    ...plain,
+    options: ["--freeze", "20"],
+    faults: ["V1a.emission=0.55"],
+    typed: "loop 1\n",
+  },
+  standby: { ...plain, options: ["--standby", "1"] },
+};
+
+export function conductAt({ phase }: Moment): Conduct {
+  return conducts[phase] ?? plain;
+}
+
+/**
+ * What an ending is in that phase. In standby only the heaters are left to go wrong, and a stop finds
+ * nothing more to break: the pass stands. A run by hand ends well when it ends as wished, and one that
+ * froze has failed.
+ */
+export function endingAt(ending: Ending, { phase }: Moment): Ending {
+  if (phase === "frozen") return { ...ending, mayPass: undefined };
+  if (phase !== "standby") return ending;
+  if (ending.name === "trip") {
+    const control = { do: "change", part: "supply.heater", parameter: "volts", value: 18 };
+    return { ...ending, act: { to: "bench", control } };
+  }
+  if (ending.act.to === "lead") return { ...ending, act: { to: "lead", channel: "heater.board" } };
+  return STOPS.has(ending.name) ? { ...ending, mayPass: true } : ending;
+}
+
+const STOPS: ReadonlySet<string> = new Set(["stop key", "SIGINT", "SIGTERM", "SIGHUP"]);
 
 /** Seeded moments: each seed takes one phase in turn and a place inside it by a small generator. */
 export function momentOf(seed: number): Moment {

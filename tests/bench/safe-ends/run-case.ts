@@ -1,14 +1,6 @@
 /** One case: a bench in its own process, a host in its own process, and an end brought about. */
 import { type ChildProcess, spawn } from "node:child_process";
-import {
-  cpSync,
-  existsSync,
-  mkdtempSync,
-  readdirSync,
-  readFileSync,
-  rmSync,
-  writeFileSync,
-} from "node:fs";
+import { cpSync, existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join, resolve } from "node:path";
 import { createInterface } from "node:readline";
@@ -17,8 +9,16 @@ import { parse } from "yaml";
 import type { JournalEntry, RunEvent } from "../../../src/events/events.ts";
 import { parseJournal } from "../../../src/journal/read-journal.ts";
 import type { BenchLogEntry } from "../../../src/simulate/bench-log.ts";
-import { type Ending, type Moment, momentOf } from "./endings.ts";
+import {
+  type Conduct,
+  conductAt,
+  type Ending,
+  endingAt,
+  type Moment,
+  momentOf,
+} from "./endings.ts";
 import { type RailLimits, unsafeIn } from "./judge.ts";
+import { journalPath, journalTail, MomentMissed, readLog } from "./left-on-disk.ts";
 
 export interface Case {
   readonly ending: Ending;
@@ -50,21 +50,19 @@ const QUIET_MS = 4_000;
 /** A pacing stall longer than a dead-man (60 ms of wall here) ends a run before its moment comes. */
 const ATTEMPTS_MAX = 4;
 
-/** The moment was not reached: the run ended by itself, safely or not, before anything was done. */
-class MomentMissed extends Error {}
-
 /**
  * Run one case. An attempt whose moment never came is judged for safety all the same, then made
  * again, because the end that was asked for has not been tried.
  */
 export async function runCase(one: Case): Promise<CaseResult> {
   const begun = performance.now();
-  const { ending, powered, seed } = one;
+  const { powered, seed } = one;
   const moment = momentOf(seed);
+  const ending = endingAt(one.ending, moment);
   const wrong: string[] = [];
   let attempt: Attempt = { reached: false, exitStatus: "none", wrong: [] };
   for (let count = 1; count <= ATTEMPTS_MAX && !attempt.reached; count += 1) {
-    attempt = await attemptCase(one, moment);
+    attempt = await attemptCase({ ...one, ending }, moment);
     wrong.push(...attempt.wrong);
   }
   if (!attempt.reached) wrong.push(`${moment.phase} was not reached in ${ATTEMPTS_MAX} attempts`);
@@ -82,14 +80,16 @@ interface Attempt {
 async function attemptCase({ ending, powered, seed }: Case, moment: Moment): Promise<Attempt> {
   const folder = mkdtempSync(join(scratch, "holdfast-ends-"));
   const proof = shortenedProof(folder);
-  const bench = startBench(folder, proof, { powered, seed });
+  const conduct = conductAt(moment);
+  const bench = startBench(folder, proof, { powered, seed, faults: conduct.faults });
   let host: ChildProcess | null = null;
   const wrong: string[] = [];
   let exitStatus: number | string = "none";
   let reached = true;
   try {
     const port = await bench.ready;
-    host = startHost(folder, proof, { port, ending, seed });
+    host = startHost(folder, proof, { port, ending, seed, conduct });
+    if (ending.act.to !== "keyboard") host.stdin?.write(conduct.typed);
     const exited = new Promise<number | string>((done) =>
       host?.once("exit", (code, signal) => done(code ?? signal ?? "none")),
     );
@@ -138,7 +138,9 @@ async function untilMoment(
   if (ending.act.to === "disk") return;
   const journal = journalTail(folder);
   await journal.untilPhase(moment.phase, exited);
-  if (ending.act.to === "nobody") await journal.untilPhase("powering down", exited);
+  if (ending.act.to === "nobody" && moment.phase === "standby") {
+    await journal.until('"kind":"standby-ended"', exited);
+  } else if (ending.act.to === "nobody") await journal.untilPhase("powering down", exited);
   else await wait(moment.afterMs / PACE);
 }
 
@@ -186,13 +188,13 @@ interface BenchProcess {
 function startBench(
   folder: string,
   proof: string,
-  { powered, seed }: { powered: string; seed: number },
+  { powered, seed, faults }: { powered: string; seed: number; faults: readonly string[] },
 ): BenchProcess {
   const log = join(folder, "bench.ndjson");
   const child = spawn(
     process.execPath,
     // biome-ignore format: one option a line hides the command
-    ["src/main.ts", "serve-bench", proof, "--pace", String(PACE), "--powered", powered, "--log", log, "--seed", String(seed), ...quickCathodes],
+    ["src/main.ts", "serve-bench", proof, "--pace", String(PACE), "--powered", powered, "--log", log, "--seed", String(seed), ...quickCathodes, ...faults.flatMap((fault) => ["--fault", fault])],
     { cwd: root, stdio: ["pipe", "pipe", "inherit"] },
   );
   const ready = new Promise<string>((done, fail) => {
@@ -220,10 +222,17 @@ function startBench(
   };
 }
 
+interface HostGiven {
+  readonly port: string;
+  readonly ending: Ending;
+  readonly seed: number;
+  readonly conduct: Conduct;
+}
+
 function startHost(
   folder: string,
   proof: string,
-  { port, ending, seed }: { port: string; ending: Ending; seed: number },
+  { port, ending, seed, conduct }: HostGiven,
 ): ChildProcess {
   const inject = join(import.meta.dirname, "inject.ts");
   const node = [
@@ -232,8 +241,9 @@ function startHost(
     ...(ending.act.to === "keyboard" ? ["--import", "tsx"] : []),
     ...(ending.inject ? ["--import", inject] : []),
     "src/main.ts",
-    "prove",
+    conduct.command,
     proof,
+    ...conduct.options,
     "--port",
     port,
     "--yes",
@@ -305,42 +315,6 @@ async function endOfHost(
   const status = await Promise.race([exited, late]);
   if (status === "late") throw new Error(`the host had not ended ${EXIT_MS / 1000} s later`);
   return status;
-}
-
-function journalPath(folder: string): string | null {
-  const runs = join(folder, "runs");
-  if (!existsSync(runs)) return null;
-  const found = readdirSync(runs, { recursive: true, encoding: "utf8" }).find((name) =>
-    name.endsWith(".ndjson"),
-  );
-  return found === undefined ? null : join(runs, found);
-}
-
-function journalTail(folder: string) {
-  return {
-    async untilPhase(phase: string, exited: Promise<unknown>): Promise<void> {
-      let over = false;
-      exited.then(() => {
-        over = true;
-      });
-      const until = performance.now() + PHASE_MS;
-      while (performance.now() < until) {
-        const path = journalPath(folder);
-        if (path && readFileSync(path, "utf8").includes(`"phase":"${phase}"`)) return;
-        if (over) throw new MomentMissed(`the host ended before it was ${phase}`);
-        await wait(5);
-      }
-      throw new Error(`the run was not ${phase} in time`);
-    },
-  };
-}
-
-function readLog(folder: string): BenchLogEntry[] {
-  const path = join(folder, "bench.ndjson");
-  if (!existsSync(path)) return [];
-  const lines = readFileSync(path, "utf8").split("\n");
-  lines.pop();
-  return lines.map((line) => JSON.parse(line) as BenchLogEntry);
 }
 
 /** A full disk comes when it comes: its end is when the controller first switches a rail off. */

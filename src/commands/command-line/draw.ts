@@ -1,0 +1,15 @@
+/** `draw`: pictures of what files mean. */
+import type { RawDrawOptions } from "../draw.ts";
+import { type AddCommand, consoleIo, defaultProofFolder } from "./command-context.ts";
+
+export const addDraw: AddCommand = (program, { leave }) => {
+  program
+    .command("draw [folder]")
+    .description("draw board, rig and sequence as they were read; energises nothing")
+    .option("--svg <file>", "write one SVG instead of text")
+    .option("--ascii", "draw with plain ASCII only")
+    .action(async (folder: string | undefined, raw: RawDrawOptions) => {
+      const { drawCommand } = await import("../draw.ts");
+      leave(await drawCommand(folder ?? defaultProofFolder, raw, consoleIo));
+    });
+};

@@ -1,0 +1,170 @@
+/** Board, rig and sequence as text of at most 80 columns, as they were read from their files. */
+import type { Plan } from "../events/plan.ts";
+import type { Board } from "../formats/board.schema.ts";
+import type { Rig, RigChannel, RigOutput } from "../formats/rig.schema.ts";
+import { readableRange, volts } from "../plan/divider-range.ts";
+import { channelName } from "../plan/proof-documents.ts";
+import { duration, ohms } from "../plan/quantity-words.ts";
+import { type Joints, jointsFor } from "./joints.ts";
+import { type Timing, type TimingRow, timingOf } from "./timing.ts";
+
+export const PICTURE_COLUMNS = 80;
+
+export interface PictureGiven {
+  readonly board: Board;
+  readonly rig: Rig;
+  readonly plan: Plan;
+}
+
+/** Kinds of stage whose output is the opposite of what goes in. */
+export const INVERTING: ReadonlySet<string> = new Set(["nor", "nand", "not"]);
+
+export function boardPicture({ board }: Pick<PictureGiven, "board">, ascii: boolean): string[] {
+  const joints = jointsFor(ascii);
+  const stages = Object.entries(board.stages);
+  const wide = Math.max(...stages.flatMap(([, { inputs }]) => inputs.map((one) => one.length)));
+  const fanOut = (net: string) =>
+    stages.filter(([, { inputs }]) => inputs.includes(net)).map(([name]) => name);
+  const hung = (net: string) =>
+    Object.entries(board.loads ?? {}).flatMap(([load, { net: at }]) => (at === net ? [load] : []));
+  return [
+    `Board ${board.board}, revision ${board.revision}`,
+    board.title,
+    "",
+    ...stages.flatMap(([name, stage]) => {
+      const goes = [...fanOut(stage.output), ...hung(stage.output)];
+      const sign = INVERTING.has(stage.type) ? joints.inverts : joints.wire;
+      const box = `${name} ${stage.type}${stage.tube === undefined ? "" : ` (${stage.tube})`}`;
+      const out = `${joints.wire} ${box} ${joints.wire}${sign} ${stage.output}`;
+      const to = goes.length === 0 ? "" : ` ${joints.leads} ${goes.join(", ")}`;
+      return stage.inputs.map((input, index) => {
+        const isLast = index === stage.inputs.length - 1;
+        const lead = `  ${input.padEnd(wide)} ${joints.wire}${joints.wire}`;
+        if (stage.inputs.length === 1) return `${lead}${joints.wire}${out}${to}`;
+        if (isLast) return `${lead}${joints.last}${out}${to}`;
+        return `${lead}${index === 0 ? joints.corner : joints.joint}`;
+      });
+    }),
+    "",
+    `  Pins  ${wrapped(
+      Object.entries(board.connector).map(([pin, name]) => `${pin} ${name}`),
+      8,
+    )}`,
+  ].flatMap((line) => line.split("\n"));
+}
+
+export function rigPicture({ rig }: Pick<PictureGiven, "rig">, ascii: boolean): string[] {
+  const joints = jointsFor(ascii);
+  const outputs = [...rig.outputs].sort((a, b) => a.output - b.output);
+  const channels = [...rig.channels].sort((a, b) => a.channel - b.channel);
+  const wide = Math.max(...channels.map((one) => channelName(one).length), 6);
+  return [
+    `Rig ${rig.rig}, reference ${volts(rig.referenceV)}, ${rig.samples} conversions a reading`,
+    "",
+    ...outputs.map(
+      (output) => `  output ${output.output} ${joints.wire}${joints.wire} ${outputWords(output)}`,
+    ),
+    "",
+    ...channels.map((one) => `  ${channelLine(one, { rig, wide, joints })}`),
+  ];
+}
+
+function outputWords(output: RigOutput): string {
+  switch (output.drive) {
+    case "relay":
+      return `relay to ${output.rail}, ${volts(output.sourceV)} behind ${ohms(output.sourceOhm)}`;
+    case "load":
+      return `${output.line}: ${ohms(output.loadOhm)} from ${output.net} to ${output.to}`;
+    case "trigger":
+      return `${output.line}: trigger of an oscilloscope`;
+    case "changeover": {
+      const { released, operated } = output;
+      const side = ({ level, sourceV, sourceOhm }: typeof released) =>
+        `${level} ${volts(sourceV)} behind ${ohms(sourceOhm)}`;
+      return `${output.line}: ${side(released)} | ${side(operated)}`;
+    }
+  }
+}
+
+function channelLine(
+  channel: RigChannel,
+  { rig, wide, joints }: { readonly rig: Rig; readonly wide: number; readonly joints: Joints },
+): string {
+  const { lowV, highV } = readableRange(channel, rig.referenceV);
+  const pullUp = channel.pullUpOhm === undefined ? "" : `, ${ohms(channel.pullUpOhm)} up`;
+  const divider = `${ohms(channel.topOhm)} / ${ohms(channel.bottomOhm)}${pullUp}`;
+  const range = `${Number(lowV.toFixed(1))} to ${volts(Number(highV.toFixed(1)))}`;
+  return `${channelName(channel).padEnd(wide)} ${joints.wire} ${divider} ${joints.wire} channel ${channel.channel}: ${range}`;
+}
+
+/** Room for the name of a row, and for one step: two columns. */
+const NAME_COLUMNS = 9;
+const STEP_COLUMNS = 2;
+
+export function sequencePicture({ plan }: Pick<PictureGiven, "plan">, ascii: boolean): string[] {
+  const joints = jointsFor(ascii);
+  const timing = timingOf(plan);
+  const perBlock = Math.floor((PICTURE_COLUMNS - NAME_COLUMNS) / STEP_COLUMNS);
+  const blocks = Math.ceil(timing.columns.length / perBlock);
+  return [
+    `Sequence ${plan.sequence.name}: ${plan.steps.length} steps, about ${duration(plan.estimatedPassMs)} when warm`,
+    `  ${joints.high} high  ${joints.low} low  ${joints.between} between; H hold, F flip; lines, then what nets must read`,
+    ...Array.from({ length: blocks }, (_, block) =>
+      blockLines(timing, { from: block * perBlock, to: (block + 1) * perBlock }, joints),
+    ).flat(),
+    "",
+    ...holdLines(timing),
+  ];
+}
+
+function blockLines(
+  { columns, rows }: Timing,
+  { from, to }: { readonly from: number; readonly to: number },
+  joints: Joints,
+): string[] {
+  const marks = columns
+    .slice(from, to)
+    .map(({ kind }) => (kind === "pattern" ? "  " : kind === "hold" ? "H " : "F "))
+    .join("");
+  const first = rows.findIndex(({ kind }) => kind === "net");
+  const lines = rows.map((row) => rowLine(row, from, to, joints));
+  return [
+    "",
+    `${`step ${from + 1}`.padEnd(NAME_COLUMNS)}${marks}`.trimEnd(),
+    ...lines.slice(0, first),
+    "",
+    ...lines.slice(first),
+  ];
+}
+
+function rowLine({ name, cells }: TimingRow, from: number, to: number, joints: Joints): string {
+  const signs = cells
+    .slice(from, to)
+    .map((cell) => (cell === null ? "  " : joints[cell].repeat(STEP_COLUMNS)))
+    .join("");
+  return `${name.slice(0, NAME_COLUMNS - 1).padEnd(NAME_COLUMNS)}${signs}`.trimEnd();
+}
+
+function holdLines({ columns }: Timing): string[] {
+  return columns.flatMap(({ name, kind, lengthMs, moved }, index) => {
+    if (kind === "pattern") return [];
+    const moves = moved.length === 0 ? "" : ` while ${moved.join(", ")} move`;
+    return [
+      `  ${kind === "hold" ? "H" : "F"} at ${index + 1}: ${name} for ${duration(lengthMs)}${moves}`,
+    ];
+  });
+}
+
+/** Words in lines of the picture's width, every line after the first indented. */
+function wrapped(words: readonly string[], indent: number): string {
+  const lines: string[] = [];
+  let line = "";
+  for (const word of words) {
+    const longer = line === "" ? word : `${line}, ${word}`;
+    if (line !== "" && longer.length > PICTURE_COLUMNS - indent - 1) {
+      lines.push(`${line},`);
+      line = word;
+    } else line = longer;
+  }
+  return [...lines, line].join(`\n${" ".repeat(indent)}`);
+}
