@@ -63,6 +63,7 @@ function holdText(snapshot: RunSnapshot): string {
     final: false,
     keysWork: true,
     lookingOn: false,
+    silentMs: null,
   };
   const model = viewModel(snapshot, { columns: COLUMNS, rows: ROWS }, options);
   return renderToString(createElement(Screen, { model, colour: false }), { columns: COLUMNS });

@@ -4,17 +4,31 @@ import { contractText } from "./levels-panel.ts";
 import type { PanelOptions } from "./panel.ts";
 import { BLANK_LINE, cleanText, cutLine, span, type TextLine } from "./text-line.ts";
 
-export function helpPanel(snapshot: RunSnapshot, options: PanelOptions): TextLine[] {
+const OWN_KEYS = [
+  "  s, q, Ctrl-C  stop: plate, bias, heaters come down in order, each proved off",
+  "  u d e t       scroll the log up, down, to its end; t: the steps instead",
+  "  m ?           bell on and off; this page and back",
+  "  in hand mode  1-9 move a line; arrows choose, space moves, p pulses; l ends",
+  "  frozen        r repeats the step; o loops it with the marked one; l ends",
+  "  standby       n starts the next run on warm heaters; l ends, all power off",
+];
+
+/** A viewer of another program's run has none that touch it. */
+const LOOKING_ON_KEYS = [
+  "  q, Ctrl-C     leave; the run goes on, and is stopped where it was started",
+  "  u d e t       scroll the log up, down, to its end; t: the steps instead",
+  "  m ?           bell on and off; this page and back",
+];
+
+export function helpPanel(
+  snapshot: RunSnapshot,
+  options: PanelOptions & { readonly lookingOn: boolean },
+): TextLine[] {
   const { glyphs, columns, ascii } = options;
   const contract = contractText(snapshot);
   const rows = [
     "Keys",
-    "  s, q, Ctrl-C  stop: plate, bias, heaters come down in order, each proved off",
-    "  u d e t       scroll the log up, down, to its end; t: the steps instead",
-    "  m ?           bell on and off; this page and back",
-    "  in hand mode  1-9 move a line; arrows choose, space moves, p pulses; l ends",
-    "  frozen        r repeats the step; o loops it with the marked one; l ends",
-    "  standby       n starts the next run on warm heaters; l ends, all power off",
+    ...(options.lookingOn ? LOOKING_ON_KEYS : OWN_KEYS),
     "Signs",
     `  ${glyphs.good} as expected   ${glyphs.bad} not as expected   ${glyphs.unsure} void, no ground to judge`,
     `  ${glyphs.running} running       ${glyphs.waiting} waiting           ${glyphs.skipped} not tested`,

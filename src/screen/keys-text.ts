@@ -10,19 +10,21 @@ export interface KeysGiven {
   readonly lookingOn: boolean;
 }
 
+const LOOKING_ON = "Looking on, this does not stop the run";
+
 export function keysText(snapshot: RunSnapshot, given: KeysGiven): string {
   const { helpShown, keysWork, lookingOn } = given;
   const help = helpShown ? "?  back" : "?  help";
+  const mute = given.muted ? "    bell muted (m)" : "";
   if (lookingOn) {
     return keysWork
-      ? `Looking on: this stops nothing    q  leave    ${help}`
-      : "Looking on: this stops nothing    Ctrl-C  leave";
+      ? `${LOOKING_ON}    q  leave    ${help}${mute}`
+      : `${LOOKING_ON}    Ctrl-C  leave`;
   }
   const isComing = snapshot.stopRequested || snapshot.phase === "powering down";
   if (!keysWork) {
     return isComing ? "Powering down, please wait" : "Ctrl-C  stop and power down safely";
   }
-  const mute = given.muted ? "    bell muted (m)" : "";
   if (snapshot.phase === "ended") return `${help}${mute}`;
   if (isComing) return `Powering down, please wait    ${help}${mute}`;
   return [...ownKeys(snapshot), help].join("    ") + mute;

@@ -4,6 +4,7 @@ import { type ReactElement, useEffect, useRef, useState } from "react";
 import type { RunWish, WishAnswer } from "../events/run-wish.ts";
 import type { RunSnapshot } from "../journal/snapshot.ts";
 import { callsForAPerson } from "./bell.ts";
+import { pressLookingOn } from "./looking-on.ts";
 import { Screen } from "./screen.tsx";
 import { viewModel } from "./view-model.ts";
 import { INITIAL_VIEW, type Key, pressKey, type ViewState } from "./view-state.ts";
@@ -21,15 +22,29 @@ export interface LiveScreenProps {
   readonly ring: () => void;
   /** Be told of sentences for the notice row. */
   readonly hearNotices: (say: (text: string) => void) => () => void;
+  /** Be told for how long nothing was heard of a run that is looked on at. */
+  readonly hearSilence: (say: (silentMs: number | null) => void) => () => void;
 }
 
 export function LiveScreen(props: LiveScreenProps): ReactElement {
-  const { first, follow, ascii, colour, lookingOn, onStop, onWish, ring, hearNotices } = props;
+  const {
+    first,
+    follow,
+    ascii,
+    colour,
+    lookingOn,
+    onStop,
+    onWish,
+    ring,
+    hearNotices,
+    hearSilence,
+  } = props;
   const [snapshot, setSnapshot] = useState(first);
   const [view, setView] = useState<ViewState>({ ...INITIAL_VIEW, muted: props.muted });
+  const [silentMs, setSilentMs] = useState<number | null>(null);
   const { isRawModeSupported } = useStdin();
   const size = useWindowSize();
-  const shown = useRef({ snapshot, muted: view.muted });
+  const shown = useRef({ snapshot, muted: view.muted, silent: false });
   shown.current.muted = view.muted;
   useEffect(
     () =>
@@ -45,9 +60,20 @@ export function LiveScreen(props: LiveScreenProps): ReactElement {
     () => hearNotices((notice) => setView((before) => ({ ...before, notice }))),
     [hearNotices],
   );
+  useEffect(
+    () =>
+      hearSilence((ms) => {
+        const { silent, muted } = shown.current;
+        if (ms !== null && !silent && !muted) ring();
+        shown.current.silent = ms !== null;
+        setSilentMs(ms);
+      }),
+    [hearSilence, ring],
+  );
   useInput(
     (input, key) => {
-      const pressed = pressKey(view, keyOf(input, key), snapshot);
+      const press = lookingOn ? pressLookingOn : pressKey;
+      const pressed = press(view, keyOf(input, key), snapshot);
       const { effect } = pressed;
       if (effect?.kind === "stop") onStop(effect.key);
       const refusal = effect?.kind === "wish" ? onWish(effect.wish) : null;
@@ -55,7 +81,8 @@ export function LiveScreen(props: LiveScreenProps): ReactElement {
     },
     { isActive: isRawModeSupported },
   );
-  const options = { ascii, view, final: false, keysWork: isRawModeSupported, lookingOn };
+  const keysWork = isRawModeSupported;
+  const options = { ascii, view, final: false, keysWork, lookingOn, silentMs };
   return <Screen model={viewModel(snapshot, size, options)} colour={colour} />;
 }
 

@@ -2,7 +2,8 @@
 import type { RunSnapshot } from "../journal/snapshot.ts";
 import { type Key, type Pressed, pressKey, type ViewState } from "./view-state.ts";
 
-const NOT_REACHED = "Looking on: no key here reaches the run. It is stopped where it was started; q leaves.";
+const NOT_REACHED =
+  "Looking on: no key here reaches the run. It is stopped where it was started; q leaves.";
 
 /** The only effect that comes back is leaving; a key that would touch the run is refused in words. */
 export function pressLookingOn(view: ViewState, key: Key, snapshot: RunSnapshot): Pressed {

@@ -39,6 +39,8 @@ export interface ScreenOptions {
 export interface ScreenHandle {
   /** Say something in a row of its own until the next key. */
   notice(text: string): void;
+  /** Say for how long nothing was heard of a run that is looked on at; null when it goes on. */
+  silent(silentMs: number | null): void;
   /** Leave the terminal as it was before. Safe to call twice. */
   close(): void;
 }
@@ -48,13 +50,8 @@ export function renderScreen(options: ScreenOptions): ScreenHandle {
   const readyToDraw = (): boolean => stdout.writableLength === 0;
   const follow = (draw: (snapshot: RunSnapshot) => void): (() => void) =>
     tickFrames({ feed, clock, frameMs: FRAME_MS, readyToDraw }, draw);
-  const listeners = new Set<(text: string) => void>();
-  const hearNotices = (say: (text: string) => void): (() => void) => {
-    listeners.add(say);
-    return () => {
-      listeners.delete(say);
-    };
-  };
+  const notices = createCrier<string>();
+  const silence = createCrier<number | null>();
   const ring = (): void => {
     // Moves no cursor, so it may stand between two frames.
     stdout.write(BELL);
@@ -70,7 +67,8 @@ export function renderScreen(options: ScreenOptions): ScreenHandle {
       onStop={options.onStop}
       onWish={options.onWish}
       ring={ring}
-      hearNotices={hearNotices}
+      hearNotices={notices.hear}
+      hearSilence={silence.hear}
     />,
     {
       stdout,
@@ -91,13 +89,31 @@ export function renderScreen(options: ScreenOptions): ScreenHandle {
     options.onDrawingFault(error instanceof Error ? error : new Error(String(error)));
   });
   return {
-    notice(text) {
-      for (const say of listeners) say(text);
-    },
+    notice: notices.cry,
+    silent: silence.cry,
     close() {
       if (closed) return;
       closed = true;
       instance.unmount();
+    },
+  };
+}
+
+/** Something said to whoever listens on the screen at that moment. */
+function createCrier<T>(): {
+  cry(said: T): void;
+  hear(listener: (said: T) => void): () => void;
+} {
+  const listeners = new Set<(said: T) => void>();
+  return {
+    cry(said) {
+      for (const listener of listeners) listener(said);
+    },
+    hear(listener) {
+      listeners.add(listener);
+      return () => {
+        listeners.delete(listener);
+      };
     },
   };
 }
@@ -114,6 +130,7 @@ export function lastPicture(
     final: true,
     keysWork: false,
     lookingOn: false,
+    silentMs: null,
   });
   return renderToString(<Screen model={model} colour={colour} />, { columns: size.columns });
 }

@@ -2,6 +2,7 @@
 import type { RunSnapshot } from "../journal/snapshot.ts";
 import { doingSentence, listText } from "./doing-sentence.ts";
 import type { PanelOptions } from "./panel.ts";
+import { silenceSentence } from "./silence.ts";
 import { cleanText, span, type TextLine, type Tone, wrapText } from "./text-line.ts";
 import { missSentence, verdictSentence, verdictTone } from "./verdict-sentence.ts";
 
@@ -10,11 +11,19 @@ const SENTENCE_ROWS_MAX = 2;
 const NARROW_SENTENCE_ROWS_MAX = 3;
 const NARROW_COLUMNS = 50;
 
-export function statePanel(snapshot: RunSnapshot, options: PanelOptions): TextLine[] {
+export interface StateOptions extends PanelOptions {
+  /** For how long a viewer has heard nothing of the run; null while it does. */
+  readonly silentMs: number | null;
+}
+
+export function statePanel(snapshot: RunSnapshot, options: StateOptions): TextLine[] {
   const verdict = verdictSentence(snapshot);
   const miss = missSentence(snapshot);
   const live = liveSentence(snapshot);
   const rows: TextLine[] = [];
+  if (options.silentMs !== null) {
+    rows.push(...sentenceRows(silenceSentence(options.silentMs), "warning", options));
+  }
   if (verdict === null || snapshot.verdict === null) {
     rows.push(...sentenceRows(doingSentence(snapshot), "strong", options));
   } else {

@@ -37,13 +37,18 @@ const VERDICT_WORDS: Readonly<Record<Verdict, string>> = {
 /** In these a person may touch what they think is dead. */
 const POWER_ON: ReadonlySet<Phase> = new Set<Phase>(["by hand", "frozen", "standby"]);
 
-/** A rail that is not proved off outranks everything else a word could say. */
-export function stateWord(snapshot: RunSnapshot): StateWord {
+/**
+ * A rail that is not proved off outranks everything else a word could say.
+ *
+ * @param isSilent nothing is heard of the run any more: what it did last is old
+ */
+export function stateWord(snapshot: RunSnapshot, isSilent = false): StateWord {
   const { phase, verdict } = snapshot;
   const isLive = snapshot.rails.some(
     ({ on, fall }) => !on && (fall === "unproved" || fall === "lead lost"),
   );
   if (isLive) return { word: "LIVE!", tone: "bad" };
+  if (isSilent) return { word: "SILENT", tone: "warning" };
   if (verdict !== null) return { word: VERDICT_WORDS[verdict], tone: verdictTone(verdict) };
   if (phase === "ended") return { word: "VOID", tone: "warning" };
   return { word: PHASE_WORDS[phase], tone: POWER_ON.has(phase) ? "warning" : "strong" };

@@ -46,6 +46,8 @@ export interface ViewOptions {
   readonly keysWork: boolean;
   /** A viewer of a run that another program makes. */
   readonly lookingOn: boolean;
+  /** For how long that program has written nothing, once it is worth saying; else null. */
+  readonly silentMs: number | null;
 }
 
 export interface ViewModel {
@@ -111,15 +113,16 @@ function topBands(snapshot: RunSnapshot, { room, size, options }: Surface): Band
 /** The state of the run: a word to be read across the room, and beside it the sentences. */
 function stateBand(snapshot: RunSnapshot, { room, size, options }: Surface): Band {
   const { columns } = room;
-  const { word, tone } = stateWord(snapshot);
+  const { word, tone } = stateWord(snapshot, options.silentMs !== null);
+  const sentences = (panel: PanelOptions): TextLine[] =>
+    options.final ? [] : statePanel(snapshot, { ...panel, silentMs: options.silentMs });
   const tall = tallWord(word, options.ascii);
   const wide = widthOf(tall[0] ?? "");
   const besideColumns = columns - wide - PANEL_GAP_COLUMNS;
   const rowsMin = options.final ? TALL_FINAL_ROWS_MIN : TALL_ROWS_MIN;
   const isTight = besideColumns < BESIDE_COLUMNS_MIN || size.rows < rowsMin;
   if (isTight || (options.view.helpShown && size.rows < HELP_TALL_ROWS_MIN)) {
-    const state = options.final ? [] : statePanel(snapshot, room);
-    return band({ name: "state", columns, lines: state });
+    return band({ name: "state", columns, lines: sentences(room) });
   }
   const beside = { ...room, columns: besideColumns };
   return band(
@@ -127,7 +130,7 @@ function stateBand(snapshot: RunSnapshot, { room, size, options }: Surface): Ban
     {
       name: "state",
       columns: besideColumns,
-      lines: options.final ? [] : statePanel(snapshot, beside),
+      lines: sentences(beside),
     },
   );
 }
@@ -175,7 +178,7 @@ function bottomBands(snapshot: RunSnapshot, options: ViewOptions, room: PanelOpt
 
 function middleBands(snapshot: RunSnapshot, { room, size, options }: Surface<BodyRoom>): Band[] {
   if (options.view.helpShown) {
-    const lines = [BLANK_LINE, ...helpPanel(snapshot, room)];
+    const lines = [BLANK_LINE, ...helpPanel(snapshot, { ...room, lookingOn: options.lookingOn })];
     return [band({ name: "help", columns: room.columns, lines })];
   }
   if (size.columns < LEAST_COLUMNS || size.rows < LEAST_ROWS) return [];

@@ -14,7 +14,15 @@ function draw(
   const snapshot = examples[name];
   if (snapshot === undefined) throw new Error(`no example is called ${name}`);
   const view = { ...INITIAL_VIEW, ...more.view };
-  const options = { ascii: false, final: false, keysWork: true, lookingOn: false, ...more, view };
+  const options = {
+    ascii: false,
+    final: false,
+    keysWork: true,
+    lookingOn: false,
+    silentMs: null,
+    ...more,
+    view,
+  };
   const model = viewModel(snapshot, size, options);
   return `${renderToString(<Screen model={model} colour={false} />, { columns: size.columns })}\n`;
 }

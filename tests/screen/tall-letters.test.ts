@@ -38,6 +38,7 @@ const words = [
   ...phases.map((phase) => stateWord({ ...base(), phase }).word),
   ...verdicts.map((verdict) => stateWord({ ...base(), phase: "ended", verdict }).word),
   stateWord(examples["unproved"] ?? base()).word,
+  stateWord(base(), true).word,
 ];
 
 describe("the state word", () => {
@@ -57,7 +58,10 @@ describe("the state word", () => {
   });
 
   it("outranks a verdict when a rail is not proved off", () => {
-    expect(stateWord(examples["unproved"] ?? base())).toEqual({ word: "LIVE!", tone: "bad" });
+    for (const isSilent of [false, true]) {
+      const { word } = stateWord(examples["unproved"] ?? base(), isSilent);
+      expect(word).toBe("LIVE!");
+    }
   });
 
   it("takes three rows of half blocks, or five in plain ASCII, all of one width", () => {

@@ -2,6 +2,7 @@ import fc from "fast-check";
 import { describe, expect, it } from "vitest";
 import type { RunSnapshot } from "../../src/journal/snapshot.ts";
 import { bandHeight, type PanelName } from "../../src/screen/panel.ts";
+import { tallWord } from "../../src/screen/tall-letters.ts";
 import { lineText, widthOf } from "../../src/screen/text-line.ts";
 import { type ViewModel, type ViewOptions, viewModel } from "../../src/screen/view-model.ts";
 import { INITIAL_VIEW } from "../../src/screen/view-state.ts";
@@ -13,6 +14,7 @@ const plainOptions: ViewOptions = {
   final: false,
   keysWork: true,
   lookingOn: false,
+  silentMs: null,
 };
 const small = { columns: 80, rows: 24 };
 
@@ -56,6 +58,7 @@ const anyOptions = fc.record({
   final: fc.boolean(),
   keysWork: fc.boolean(),
   lookingOn: fc.boolean(),
+  silentMs: fc.option(fc.nat(10_000_000)),
 });
 /** Names as a hostile or careless file may hold them: wide, joined, right-to-left, control. */
 const anyText = fc.oneof(
@@ -130,6 +133,15 @@ describe("viewModel(snapshot, size, options)", () => {
     const state = panelText(viewModel(example("unproved"), small, plainOptions), "state");
     expect(state).toMatch(/^VOID: /);
     expect(state).not.toContain("FAIL");
+  });
+
+  it("says what it shows is old when nothing was heard for a while", () => {
+    const silent = { ...plainOptions, lookingOn: true, silentMs: 34_000 };
+    const state = panelText(viewModel(example("holding"), small, silent), "state");
+    expect(state).toContain("Nothing has been written for 34 s");
+    expect(state).toContain("may be gone");
+    const word = panelText(viewModel(example("holding"), small, silent), "word");
+    expect(word).toBe(tallWord("SILENT", false).join("\n"));
   });
 
   it("shows a channel that missed even when most do not fit", () => {

@@ -2,6 +2,7 @@ import { describe, expect, it } from "vitest";
 import type { RunSnapshot } from "../../src/journal/snapshot.ts";
 import { callsForAPerson } from "../../src/screen/bell.ts";
 import { keysText } from "../../src/screen/keys-text.ts";
+import { pressLookingOn } from "../../src/screen/looking-on.ts";
 import { INITIAL_VIEW, type Key, pressKey, type ViewState } from "../../src/screen/view-state.ts";
 import { examples } from "./example-run.ts";
 
@@ -93,6 +94,36 @@ describe("pressKey(view, key, snapshot)", () => {
   });
 });
 
+describe("pressLookingOn(view, key, snapshot)", () => {
+  const every = [..."abcdefghijklmnopqrstuvwxyz0123456789? ".split("").map((one) => key(one))];
+  const names = ["up", "down", "left", "right", "page up", "page down", "end", "enter"] as const;
+
+  it.each(Object.keys(examples))("lets no key reach the run in %s, and leaves by q", (name) => {
+    for (const one of [...every, ...names.map(named)]) {
+      const { effect } = pressLookingOn(INITIAL_VIEW, one, example(name));
+      expect(effect).toEqual(one.input === "q" ? { kind: "stop", key: "leave" } : null);
+    }
+    const leave = pressLookingOn(INITIAL_VIEW, key("c", { ctrl: true }), example(name));
+    expect(leave.effect?.kind).toBe("stop");
+  });
+
+  it("says of a key that would stop or move something that it does not", () => {
+    for (const [name, one] of [
+      ["holding", "s"],
+      ["by-hand", "1"],
+      ["frozen", "r"],
+      ["standby", "n"],
+    ] as const) {
+      const { view } = pressLookingOn(INITIAL_VIEW, key(one), example(name));
+      expect(view.notice).toContain("no key here reaches the run");
+    }
+  });
+
+  it("scrolls by the arrows in every state", () => {
+    expect(pressLookingOn(INITIAL_VIEW, named("up"), example("by-hand")).view.logBack).toBe(1);
+  });
+});
+
 describe("the row of keys", () => {
   const given = { helpShown: false, muted: false, keysWork: true, lookingOn: false };
 
@@ -111,7 +142,7 @@ describe("the row of keys", () => {
 
   it("promises a viewer nothing", () => {
     const text = keysText(example("holding"), { ...given, lookingOn: true });
-    expect(text).toContain("stops nothing");
+    expect(text).toContain("this does not stop the run");
     expect(text).not.toContain("power down");
   });
 });
