@@ -5,6 +5,7 @@ import { addCheck } from "./command-line/check.ts";
 import type { AddCommand, CommandContext } from "./command-line/command-context.ts";
 import { addConfirmOff } from "./command-line/confirm-off.ts";
 import { addDraw } from "./command-line/draw.ts";
+import { addFollow } from "./command-line/follow.ts";
 import { addHand } from "./command-line/hand.ts";
 import { addProve } from "./command-line/prove.ts";
 import { addReplay } from "./command-line/replay.ts";
@@ -18,6 +19,7 @@ import { UsageError } from "./usage-error.ts";
 const COMMANDS: readonly AddCommand[] = [
   addProve,
   addHand,
+  addFollow,
   addCheck,
   addDraw,
   addReplay,

@@ -8,7 +8,8 @@ import { foldEvent, initialSnapshot } from "../journal/fold.ts";
 import { JournalReadError } from "../journal/journal-fault.ts";
 import { readJournal, type SealedJournal } from "../journal/read-journal.ts";
 import { plainLine } from "../screen/plain-lines.ts";
-import { EXIT, type ExitStatus, exitStatusOf } from "./exit-status.ts";
+import { closedStatus } from "./closed-status.ts";
+import { EXIT, type ExitStatus } from "./exit-status.ts";
 
 export interface ReplayIo {
   /** One line of the run. */
@@ -36,14 +37,7 @@ export function replayCommand(path: string, io: ReplayIo): ExitStatus {
     const { line, bytes } = journal.torn;
     io.error(`Line ${line} is torn: its ${bytes} bytes were never sealed and were dropped.`);
   }
-  return run.cause === null || run.verdict === null
-    ? tellUnclosed(run, io)
-    : exitStatusOf({
-        verdict: run.verdict,
-        cause: run.cause,
-        allProvedOff: unprovedFalls(run).length === 0,
-        mode: run.mode,
-      });
+  return closedStatus(run) ?? tellUnclosed(run, io);
 }
 
 function readOrTell(path: string, io: ReplayIo): SealedJournal | null {
