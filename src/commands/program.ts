@@ -10,6 +10,7 @@ import { addHand } from "./command-line/hand.ts";
 import { addProve } from "./command-line/prove.ts";
 import { addReplay } from "./command-line/replay.ts";
 import { addServeBench } from "./command-line/serve-bench.ts";
+import { addTell } from "./command-line/tell.ts";
 import { EXIT, EXIT_STATUS_HELP } from "./exit-status.ts";
 import { packageVersion } from "./package-folder.ts";
 import { guardStandardStreams } from "./standard-streams.ts";
@@ -23,6 +24,7 @@ const COMMANDS: readonly AddCommand[] = [
   addCheck,
   addDraw,
   addReplay,
+  addTell,
   addServeBench,
   addConfirmOff,
 ];

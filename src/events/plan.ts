@@ -128,7 +128,7 @@ export interface WarmUpPlan {
   readonly steadyForMs: number;
 }
 
-interface PlannedStage {
+export interface PlannedStage {
   readonly stage: string;
   readonly type: string;
   readonly position: string;

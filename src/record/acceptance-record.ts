@@ -4,9 +4,9 @@
  * It holds no host name, path, account or person. Volts are to common; ms are monotonic and count
  * from the opening of the run, or from heaters on where a field says so.
  */
-import type { EndCause, FallProof, JudgedReading, UnitSheet } from "../events/events.ts";
+import type { EndCause, FallProof, JudgedReading, RunMode, UnitSheet } from "../events/events.ts";
 import type { LevelClass, LevelContract, RailName, Verdict } from "../events/levels.ts";
-import type { PlanSource } from "../events/plan.ts";
+import type { PlannedStage, PlanSource } from "../events/plan.ts";
 import type { FirstMiss } from "../journal/snapshot.ts";
 
 export const RECORD_FORMAT = "holdfast-record";
@@ -93,6 +93,10 @@ export interface AcceptanceRecord {
   /** Tubes and cold checks of the unit, as its file had them; missing without a unit file. */
   readonly unitSheet?: UnitSheet;
   readonly board: { readonly name: string; readonly revision: string; readonly title: string };
+  /** Stages of the board, so that a record can be read without its files; missing in the first ones. */
+  readonly stages?: readonly PlannedStage[];
+  /** Missing in the first records, which knew proofs only. */
+  readonly mode?: RunMode;
   readonly rig: string;
   readonly sequence: string;
   readonly program: string;

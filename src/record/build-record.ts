@@ -37,6 +37,8 @@ export function buildRecord(
     unit: opened.unit,
     ...(opened.unitSheet === undefined ? {} : { unitSheet: opened.unitSheet }),
     board: plan.board,
+    stages: plan.stages,
+    mode: run.mode,
     rig: plan.rig.name,
     sequence: plan.sequence.name,
     program: opened.program,

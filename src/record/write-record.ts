@@ -1,6 +1,7 @@
 /** The record as a file. */
 import { writeFileAtomically } from "../store/atomic-file.ts";
 import type { AcceptanceRecord } from "./acceptance-record.ts";
+import { recordLines } from "./record-lines.ts";
 
 export class RecordNotWritten extends Error {
   readonly code = "RECORD_NOT_WRITTEN";
@@ -23,14 +24,32 @@ export function recordText(record: AcceptanceRecord): string {
   return `${JSON.stringify(record, null, 2)}\n`;
 }
 
+/** The page that a person reads, LF at its end. */
+export function recordPage(record: AcceptanceRecord): string {
+  return `${recordLines(record).join("\n")}\n`;
+}
+
 /**
  * Write a record whole or not at all.
  *
  * @throws RecordNotWritten
  */
 export function writeRecord(path: string, record: AcceptanceRecord): void {
+  write(path, recordText(record));
+}
+
+/**
+ * Write a record's page whole or not at all.
+ *
+ * @throws RecordNotWritten
+ */
+export function writeRecordPage(path: string, record: AcceptanceRecord): void {
+  write(path, recordPage(record));
+}
+
+function write(path: string, text: string): void {
   try {
-    writeFileAtomically(path, recordText(record));
+    writeFileAtomically(path, text);
   } catch (error) {
     throw new RecordNotWritten(path, error);
   }

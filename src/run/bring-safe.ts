@@ -23,6 +23,7 @@ import {
   fallPollMsMin,
   heartbeatDeadlineMs,
   heartbeatMs,
+  watchEveryMs,
 } from "./timing.ts";
 import { channelNamed } from "./trip-limits.ts";
 
@@ -121,10 +122,13 @@ class Descent {
   #hasTrail = true;
   #lastScan: number | null = null;
   #fedMs = Number.NEGATIVE_INFINITY;
+  #watchedMs: number;
   #stopAsked = false;
 
   constructor(parts: SafeParts) {
     this.#parts = parts;
+    // Supervision has looked at everything less than a second ago.
+    this.#watchedMs = parts.clock.nowMs();
   }
 
   /** Bring these rails down in the order they are given. */
@@ -237,10 +241,20 @@ class Descent {
       if (scan === this.#lastScan) return;
       this.#lastScan = scan;
       understandScan({ scan, codes }, this.#parts);
+      this.#watch();
       if (clock.nowMs() - this.#fedMs < heartbeatMs) return;
       this.#fedMs = clock.nowMs();
       await bench.feed(scan);
     });
+  }
+
+  /** A slow fall takes seconds: the journal says about once a second what was seen of it. */
+  #watch(): void {
+    const { clock, passing, scribe } = this.#parts;
+    if (clock.nowMs() - this.#watchedMs < watchEveryMs) return;
+    this.#watchedMs = clock.nowMs();
+    scribe.write({ kind: "watch", readings: [...passing.values()] });
+    passing.clear();
   }
 
   /** The controller's own order, for when the host's is not carried out. */

@@ -1,7 +1,7 @@
 /** A viewer that hears nothing of the run any more: what it shows is old, and must not look fresh. */
 import { durationText } from "./duration-text.ts";
 
-/** The two rows a small screen has room for begin with what matters. */
+/** Short enough to stand whole beside the tall word on a screen of 80 columns. */
 export function silenceSentence(silentMs: number): string {
-  return `Nothing has been written for ${durationText(silentMs)}: the program that makes this run may be gone. What was shown last is old; treat every rail as live until measured by hand.`;
+  return `Nothing has been written for ${durationText(silentMs)}; its program may be gone. What is shown is old: treat every rail as live.`;
 }

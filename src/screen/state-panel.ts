@@ -25,7 +25,8 @@ export function statePanel(snapshot: RunSnapshot, options: StateOptions): TextLi
     rows.push(...sentenceRows(silenceSentence(options.silentMs), "warning", options));
   }
   if (verdict === null || snapshot.verdict === null) {
-    rows.push(...sentenceRows(doingSentence(snapshot), "strong", options));
+    const last = options.silentMs === null ? "" : "Last heard of: ";
+    rows.push(...sentenceRows(last + doingSentence(snapshot), "strong", options));
   } else {
     rows.push(...sentenceRows(verdict, verdictTone(snapshot.verdict), options));
   }

@@ -140,6 +140,7 @@ describe("viewModel(snapshot, size, options)", () => {
     const state = panelText(viewModel(example("holding"), small, silent), "state");
     expect(state).toContain("Nothing has been written for 34 s");
     expect(state).toContain("may be gone");
+    expect(state).toContain("treat every rail as live.");
     const word = panelText(viewModel(example("holding"), small, silent), "word");
     expect(word).toBe(tallWord("SILENT", false).join("\n"));
   });

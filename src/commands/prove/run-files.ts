@@ -5,7 +5,7 @@ import type { Clock } from "../../clock/clock.ts";
 import { type Journal, openJournal } from "../../journal/open-journal.ts";
 import { readJournal } from "../../journal/read-journal.ts";
 import { buildRecord } from "../../record/build-record.ts";
-import { writeRecord } from "../../record/write-record.ts";
+import { writeRecord, writeRecordPage } from "../../record/write-record.ts";
 import { makeRunFolder, runName } from "./run-folder.ts";
 
 export interface RunFiles {
@@ -31,15 +31,17 @@ export function discardRunFiles({ folder, journal }: RunFiles): void {
 }
 
 /**
- * The record, made from the journal as it stands on disk and from nothing else.
+ * The record, for programs and as a page, made from the journal as it stands on disk and from nothing else.
  *
- * @returns its path, or null after saying why there is none
+ * @returns the path of the page, or null after saying why there is none
  */
 export function keepRecord({ folder, journalPath }: RunFiles): string | null {
-  const path = join(folder, "record.json");
+  const path = join(folder, "record.txt");
   try {
     const { entries, torn } = readJournal(journalPath);
-    writeRecord(path, buildRecord(entries, torn?.line ?? null));
+    const record = buildRecord(entries, torn?.line ?? null);
+    writeRecord(join(folder, "record.json"), record);
+    writeRecordPage(path, record);
     return path;
   } catch (error) {
     const why = error instanceof Error ? error.message : String(error);
