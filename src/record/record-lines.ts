@@ -51,7 +51,8 @@ function heading(record: AcceptanceRecord): string[] {
     ...wrapWords(record.scope, RECORD_COLUMNS),
     "",
     `Run ${run}`,
-    `Begun ${opened}, ${closed === null ? "never closed" : `closed ${closed}`}, ${seconds(record.lengthMs)}`,
+    `Begun  ${opened}`,
+    `${closed === null ? "Never closed" : `Closed ${closed}`}, ${seconds(record.lengthMs)}`,
     `Status: ${record.status}`,
   ];
 }
