@@ -1,10 +1,16 @@
 /** Where the package lies: firmware and shipped boards are found from here, not from where it is run. */
-import { readFileSync } from "node:fs";
-import { join, resolve } from "node:path";
+import { existsSync, readFileSync } from "node:fs";
+import { dirname, join } from "node:path";
 
-const packageFolder = resolve(import.meta.dirname, "../..");
+/** The nearest folder above this file with a package.json: sources and the built program lie differently deep. */
+export const packageFolder = nearestPackage(import.meta.dirname);
 
-export { packageFolder };
+function nearestPackage(folder: string): string {
+  if (existsSync(join(folder, "package.json"))) return folder;
+  const above = dirname(folder);
+  if (above === folder) throw new Error("Expected a package.json above the program, found none.");
+  return nearestPackage(above);
+}
 
 export function packageVersion(): string {
   const text = readFileSync(join(packageFolder, "package.json"), "utf8");

@@ -1,0 +1,77 @@
+/** Every golden screen: which example, how large, how drawn. Kept as text in tests/golden/screens. */
+import { renderToString } from "ink";
+import type { ScreenSize } from "../../src/screen/panel.ts";
+import { Screen } from "../../src/screen/screen.tsx";
+import { type ViewOptions, viewModel } from "../../src/screen/view-model.ts";
+import { INITIAL_VIEW, type ViewState } from "../../src/screen/view-state.ts";
+import { examples } from "./example-run.ts";
+
+export interface GoldenScreen {
+  readonly file: string;
+  readonly example: string;
+  readonly size: ScreenSize;
+  readonly more: Partial<Omit<ViewOptions, "view">> & { readonly view?: Partial<ViewState> };
+}
+
+/** What a person must tell apart from across the room; `unproved` is a lost link. */
+export const TELLING = [
+  "warming-up",
+  "pass",
+  "holding",
+  "fail",
+  "void",
+  "unproved",
+  "by-hand",
+  "frozen",
+  "standby",
+] as const;
+
+const small = { columns: 80, rows: 24 };
+
+function named(
+  prefix: string,
+  names: readonly string[],
+  size: ScreenSize,
+  more: GoldenScreen["more"] = {},
+): GoldenScreen[] {
+  return names.map((example) => ({ file: `${prefix}-${example}.txt`, example, size, more }));
+}
+
+function holding(name: string, size: ScreenSize, more: GoldenScreen["more"]): GoldenScreen {
+  return { file: `${name}.txt`, example: "holding", size, more };
+}
+
+export const GOLDEN_SCREENS: readonly GoldenScreen[] = [
+  ...named("80x24", Object.keys(examples), small),
+  ...named("100x30", TELLING, { columns: 100, rows: 30 }),
+  ...named("132x43", TELLING, { columns: 132, rows: 43 }),
+  ...named("60x24", ["holding", "fail"], { columns: 60, rows: 24 }),
+  ...named("ascii", TELLING, small, { ascii: true }),
+  holding("38x9-holding", { columns: 38, rows: 9 }, {}),
+  holding("80x24-help", small, { view: { helpShown: true } }),
+  holding("80x24-looking-on", small, { lookingOn: true }),
+  holding("80x24-looking-on-help", small, { lookingOn: true, view: { helpShown: true } }),
+  holding("80x24-silent", small, { lookingOn: true, silentMs: 34_000 }),
+  {
+    file: "80x24-last-picture.txt",
+    example: "fail",
+    size: { columns: 80, rows: 17 },
+    more: { final: true, keysWork: false },
+  },
+];
+
+/** The screen as text, as it leaves the renderer without colour. */
+export function drawGolden({ example, size, more }: GoldenScreen): string {
+  const snapshot = examples[example];
+  if (snapshot === undefined) throw new Error(`no example is called ${example}`);
+  const model = viewModel(snapshot, size, {
+    ascii: false,
+    final: false,
+    keysWork: true,
+    lookingOn: false,
+    silentMs: null,
+    ...more,
+    view: { ...INITIAL_VIEW, ...more.view },
+  });
+  return `${renderToString(<Screen model={model} colour={false} />, { columns: size.columns })}\n`;
+}
