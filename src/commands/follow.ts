@@ -31,6 +31,11 @@ export interface RawFollowOptions extends RawTellingOptions {
   readonly runs: string;
 }
 
+/** The same before the settings have filled it up. */
+export type AskedFollowOptions = Omit<RawFollowOptions, "runs" | "word"> & {
+  readonly runs?: string;
+};
+
 /** @throws UsageError */
 export function readFollowOptions(
   given: string | undefined,

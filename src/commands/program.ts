@@ -3,6 +3,7 @@ import { Command, CommanderError } from "commander";
 import { createRealClock } from "../clock/real-clock.ts";
 import { addCheck } from "./command-line/check.ts";
 import type { AddCommand, CommandContext } from "./command-line/command-context.ts";
+import { addCompletion } from "./command-line/completion.ts";
 import { addConfirmOff } from "./command-line/confirm-off.ts";
 import { addDraw } from "./command-line/draw.ts";
 import { addFollow } from "./command-line/follow.ts";
@@ -10,6 +11,7 @@ import { addHand } from "./command-line/hand.ts";
 import { addProve } from "./command-line/prove.ts";
 import { addReplay } from "./command-line/replay.ts";
 import { addServeBench } from "./command-line/serve-bench.ts";
+import { addSettings } from "./command-line/settings.ts";
 import { addTell } from "./command-line/tell.ts";
 import { EXIT, EXIT_STATUS_HELP } from "./exit-status.ts";
 import { packageVersion } from "./package-folder.ts";
@@ -27,6 +29,8 @@ const COMMANDS: readonly AddCommand[] = [
   addTell,
   addServeBench,
   addConfirmOff,
+  addSettings,
+  addCompletion,
 ];
 
 /**
@@ -67,7 +71,8 @@ function statusOfError(error: unknown): number {
   return EXIT.trouble;
 }
 
-function buildProgram({ streams, leave }: CommandContext): Command {
+/** The program with all its commands, of which none has run. */
+export function buildProgram({ streams, leave }: CommandContext): Command {
   const program = new Command("holdfast")
     .description(
       "Prove a hand-built logic board: power it in order, warm it, step it, hold it, read volts.",

@@ -145,7 +145,7 @@ export async function loadProofFiles(given: readonly ProofFile[]): Promise<Loade
 /** Read one file of at most 1 MiB; never reads a device, a pipe or a folder. `role` is for words. */
 export async function readProofFile(
   path: string,
-  role: ProofRole | "proof",
+  role: ProofRole | "proof" | "settings",
 ): Promise<Outcome<{ readonly file: Omit<ProofFile, "role"> }>> {
   const read = await readBounded(path, role);
   if (!read.ok) return read;
@@ -157,7 +157,7 @@ export async function readProofFile(
 
 async function readBounded(
   path: string,
-  role: ProofRole | "proof",
+  role: ProofRole | "proof" | "settings",
 ): Promise<Outcome<{ readonly bytes: Uint8Array }>> {
   try {
     // Non-blocking, so that a pipe without a writer is refused instead of waited for.
@@ -198,7 +198,7 @@ const UNREADABLE_WORDS: Readonly<Record<string, readonly [reason: string, whatTo
 
 function unreadable(
   path: string,
-  role: ProofRole | "proof",
+  role: ProofRole | "proof" | "settings",
   why: string,
 ): { readonly ok: false; readonly problems: readonly FileProblem[] } {
   const [reason, whatToDo] = UNREADABLE_WORDS[why] ?? [

@@ -4,6 +4,7 @@ import { boardSchema } from "./board.schema.ts";
 import { circuitSchema } from "./circuit.schema.ts";
 import { rigSchema } from "./rig.schema.ts";
 import { sequenceSchema } from "./sequence.schema.ts";
+import { settingsSchema } from "./settings.schema.ts";
 import { unitSchema } from "./unit.schema.ts";
 
 export interface PublishedSchema {
@@ -21,6 +22,7 @@ export function publishedSchemas(): PublishedSchema[] {
     publish("holdfast-sequence", sequenceSchema),
     publish("holdfast-circuit", circuitSchema),
     publish("holdfast-unit", unitSchema),
+    publish("holdfast-settings", settingsSchema),
   ];
 }
 

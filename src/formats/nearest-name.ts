@@ -15,13 +15,20 @@ export function nearestName(name: string, known: Iterable<string>): string | nul
   let nearest: string | null = null;
   let least = Math.floor(Math.max(3, wanted.length) * CHANGES_SHARE) + 1;
   for (const candidate of known) {
-    const changes = distance(wanted, candidate.toLowerCase());
+    const changes = changesBetween(wanted, candidate.toLowerCase());
     if (candidate !== name && changes < least) {
       nearest = candidate;
       least = changes;
     }
   }
   return nearest;
+}
+
+/** Letters in another order are one slip, not two. */
+function changesBetween(wanted: string, candidate: string): number {
+  const changes = distance(wanted, candidate);
+  const inOrder = (text: string) => [...text].sort().join("");
+  return changes === 2 && inOrder(wanted) === inOrder(candidate) ? 1 : changes;
 }
 
 /** What to do about an unknown name: the question first, then what always helps. */

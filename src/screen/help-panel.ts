@@ -2,12 +2,17 @@
 import type { RunSnapshot } from "../journal/snapshot.ts";
 import { contractText } from "./levels-panel.ts";
 import type { PanelOptions } from "./panel.ts";
+import { TALL_WORD_HEIGHTS } from "./tall-letters.ts";
 import { BLANK_LINE, cleanText, cutLine, span, type TextLine } from "./text-line.ts";
+
+const LOOKING_KEYS = [
+  "  u d b e       log a page up, down, to oldest, newest; or PgUp PgDn Home End",
+  "  t m ?         t: scroll steps, not log; m: bell on, off; ?: this page, back",
+];
 
 const OWN_KEYS = [
   "  s, q, Ctrl-C  stop: plate, bias, heaters come down in order, each proved off",
-  "  u d e t       scroll the log up, down, to its end; t: the steps instead",
-  "  m ?           bell on and off; this page and back",
+  ...LOOKING_KEYS,
   "  in hand mode  1-9 move a line; arrows choose, space moves, p pulses; l ends",
   "  frozen        r repeats the step; o loops it with the marked one; l ends",
   "  standby       n starts the next run on warm heaters; l ends, all power off",
@@ -16,8 +21,7 @@ const OWN_KEYS = [
 /** A viewer of another program's run has none that touch it. */
 const LOOKING_ON_KEYS = [
   "  q, Ctrl-C     leave; the run goes on, and is stopped where it was started",
-  "  u d e t       scroll the log up, down, to its end; t: the steps instead",
-  "  m ?           bell on and off; this page and back",
+  ...LOOKING_KEYS,
 ];
 
 export function helpPanel(
@@ -32,12 +36,12 @@ export function helpPanel(
     "Signs",
     `  ${glyphs.good} as expected   ${glyphs.bad} not as expected   ${glyphs.unsure} void, no ground to judge`,
     `  ${glyphs.running} running       ${glyphs.waiting} waiting           ${glyphs.skipped} not tested`,
-    "",
     contract === "" ? "Levels" : `Levels: ${contract}`,
     `  ${glyphs.reading} reading  ${glyphs.limit} limit  ${glyphs.wanted.repeat(3)} where it must lie  ${glyphs.short.repeat(3)} margin short  ${glyphs.between.repeat(3)} between`,
     "  A stage's low is good at or below VOL, its high at or above VOH.",
     "  A receiver still takes up to VIL for low and from VIH for high;",
     "  in between it may take either. Driven lines are held to VIL and VIH.",
+    `The tall word can be read at 2 m: ${TALL_WORD_HEIGHTS}.`,
   ];
   return rows.map((row) =>
     row === "" ? BLANK_LINE : cutLine([span(cleanText(row, ascii))], columns, glyphs.cut),

@@ -6,6 +6,7 @@ import { render, renderToString } from "ink";
 import type { Clock } from "../clock/clock.ts";
 import type { RunWish, WishAnswer } from "../events/run-wish.ts";
 import type { RunSnapshot } from "../journal/snapshot.ts";
+import { Bell } from "./bell.ts";
 import { type SnapshotFeed, tickFrames } from "./frame-ticker.ts";
 import { LiveScreen } from "./live-screen.tsx";
 import type { ScreenSize } from "./panel.ts";
@@ -16,7 +17,7 @@ import { INITIAL_VIEW } from "./view-state.ts";
 /** Four frames a second: as fast as a person reads, slow enough for an old terminal line. */
 export const FRAME_MS = 250;
 const FRAMES_PER_SECOND_MAX = 10;
-const BELL = "\u0007";
+const BELL_SIGN = "\u0007";
 
 export interface ScreenOptions {
   readonly feed: SnapshotFeed;
@@ -52,21 +53,25 @@ export function renderScreen(options: ScreenOptions): ScreenHandle {
     tickFrames({ feed, clock, frameMs: FRAME_MS, readyToDraw }, draw);
   const notices = createCrier<string>();
   const silence = createCrier<number | null>();
-  const ring = (): void => {
+  const bell = new Bell({
+    first: feed.snapshot(),
+    muted: options.muted,
     // Moves no cursor, so it may stand between two frames.
-    stdout.write(BELL);
-  };
+    ring: () => {
+      stdout.write(BELL_SIGN);
+    },
+  });
   const instance = render(
     <LiveScreen
       first={feed.snapshot()}
       follow={follow}
       ascii={ascii}
       colour={colour}
-      muted={options.muted}
       lookingOn={options.lookingOn}
       onStop={options.onStop}
       onWish={options.onWish}
-      ring={ring}
+      bell={bell}
+      newest={feed.snapshot}
       hearNotices={notices.hear}
       hearSilence={silence.hear}
     />,
@@ -94,6 +99,8 @@ export function renderScreen(options: ScreenOptions): ScreenHandle {
     close() {
       if (closed) return;
       closed = true;
+      // The end of a run comes between two frames, and calls all the same.
+      bell.look(feed.snapshot());
       instance.unmount();
     },
   };

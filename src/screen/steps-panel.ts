@@ -34,11 +34,12 @@ export function stepsPanel(
   const passed = steps.filter((one) => one.state === "pass").length;
   const shown = Math.min(steps.length, options.rows - 1);
   const follows = windowStart({ total: steps.length, shown, current: currentIndex(snapshot) });
-  const from = Math.max(0, follows - options.view.stepsBack);
+  const lowest = Math.max(0, steps.length - shown);
+  const from = Math.max(0, Math.min(follows - options.view.stepsBack, lowest));
   const title: TextLine =
     from === follows
       ? [span(`Steps: ${passed} of ${steps.length} passed`, "faint")]
-      : [span("Steps, earlier ones: e goes back", "warning")];
+      : [span(`Steps, ${from < follows ? "earlier" : "later"} ones: e goes back`, "warning")];
   const partner = loopPartner(options.view, snapshot);
   const visible = steps.slice(from, from + shown);
   const wordColumns = Math.max(0, ...visible.map((one) => STATE_WORDS[one.state].length));

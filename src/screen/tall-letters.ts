@@ -3,7 +3,7 @@
  *
  * ISO 9241-303 asks for a character height of at least 16 minutes of arc, better 20 to 22 (figures
  * from memory); at 2 m those are 9.3 mm and 11.6 to 12.8 mm. With half blocks a letter is two and a
- * half rows high: 10.8 mm where a row is 4.3 mm (a 10 point font) and 12.8 mm where it is 5.1 mm (12
+ * half rows high: 10.6 mm where a row is 4.2 mm (a 10 point font) and 12.7 mm where it is 5.1 mm (12
  * point). In plain ASCII a letter takes five rows and is twice as tall.
  */
 
@@ -37,6 +37,9 @@ const LETTERS: Readonly<Record<string, readonly string[]>> = {
 };
 
 export const DOT_ROWS = 5;
+
+/** For the help; the arithmetic stands in the head of this file and in its test. */
+export const TALL_WORD_HEIGHTS = "10.6 mm high in a 10 point font, 12.7 mm in 12 point";
 
 /** The dots of a word, one string a row of dots; a sign without a drawing is left out. */
 function dotsOf(word: string): string[] {

@@ -8,7 +8,8 @@ import type { RunSnapshot } from "../journal/snapshot.ts";
 export interface ViewState {
   readonly helpShown: boolean;
   readonly muted: boolean;
-  /** Rows by which log and steps stand above their newest place; 0 follows the run. */
+  /** Rows by which log and steps stand above their newest place; 0 follows the run. Steps may stand
+   * below it too. */
   readonly logBack: number;
   readonly stepsBack: number;
   readonly scrolls: "log" | "steps";
@@ -42,6 +43,7 @@ export interface Key {
     | "right"
     | "page up"
     | "page down"
+    | "home"
     | "end"
     | "enter"
     | null;
@@ -57,6 +59,7 @@ export interface Pressed {
 }
 
 const PAGE_ROWS = 8;
+const SCROLL_MOST = 1_000_000;
 
 /** What a key does in this state of view and run; a key without a meaning only clears the notice. */
 export function pressKey(before: ViewState, key: Key, snapshot: RunSnapshot): Pressed {
@@ -70,6 +73,7 @@ export function pressKey(before: ViewState, key: Key, snapshot: RunSnapshot): Pr
   if (input === "t") return changed(view, { scrolls: view.scrolls === "log" ? "steps" : "log" });
   if (name === "page up" || input === "u") return scrolled(view, PAGE_ROWS, snapshot);
   if (name === "page down" || input === "d") return scrolled(view, -PAGE_ROWS, snapshot);
+  if (name === "home" || input === "b") return scrolled(view, SCROLL_MOST, snapshot);
   if (name === "end" || input === "e") return changed(view, { logBack: 0, stepsBack: 0 });
   if (snapshot.hand !== null) return pressInHand(view, key, snapshot);
   if (snapshot.freeze !== null) return pressFrozen(view, key, snapshot);
@@ -77,6 +81,32 @@ export function pressKey(before: ViewState, key: Key, snapshot: RunSnapshot): Pr
   if (name === "up") return scrolled(view, 1, snapshot);
   if (name === "down") return scrolled(view, -1, snapshot);
   return { view, effect: null };
+}
+
+/** The same lines stay before the eyes of who has scrolled back, however many come after them. */
+export function anchored(view: ViewState, before: RunSnapshot, now: RunSnapshot): ViewState {
+  const last = before.log.at(-1);
+  if (view.logBack === 0 || last === undefined) return view;
+  const place = now.log.lastIndexOf(last);
+  if (place === -1 || place === now.log.length - 1) return view;
+  return {
+    ...view,
+    logBack: Math.min(view.logBack + now.log.length - 1 - place, now.log.length - 1),
+  };
+}
+
+/** Whether nothing of what is chosen has changed, so that a stuck key draws nothing. */
+export function isSameView(one: ViewState, other: ViewState): boolean {
+  return (
+    one.helpShown === other.helpShown &&
+    one.muted === other.muted &&
+    one.logBack === other.logBack &&
+    one.stepsBack === other.stepsBack &&
+    one.scrolls === other.scrolls &&
+    one.line === other.line &&
+    one.loopWith === other.loopWith &&
+    one.notice === other.notice
+  );
 }
 
 function changed(view: ViewState, change: Partial<ViewState>): Pressed {
@@ -88,10 +118,13 @@ function wished(view: ViewState, wish: RunWish): Pressed {
 }
 
 function scrolled(view: ViewState, by: number, { log, steps }: RunSnapshot): Pressed {
-  const bounded = (value: number, most: number) => Math.max(0, Math.min(value, Math.max(0, most)));
+  const bounded = (value: number, most: number, least = 0) =>
+    Math.max(least, Math.min(value, Math.max(0, most)));
+  const stepsMost = steps.length - 1;
   return view.scrolls === "log"
     ? changed(view, { logBack: bounded(view.logBack + by, log.length - 1) })
-    : changed(view, { stepsBack: bounded(view.stepsBack + by, steps.length - 1) });
+    : // Steps to come can be looked at as well.
+      changed(view, { stepsBack: bounded(view.stepsBack + by, stepsMost, -stepsMost) });
 }
 
 /** Digits move a line at once; arrows choose one for the space bar and Enter. */

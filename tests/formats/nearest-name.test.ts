@@ -5,6 +5,7 @@ describe("nearestName(name, known)", () => {
   it("finds a slip of the pen, in any case of letters", () => {
     expect(nearestName("Settlems", ["set", "settleMs", "expect"])).toBe("settleMs");
     expect(nearestName("flasher-lach", ["fog-divider", "flasher-latch"])).toBe("flasher-latch");
+    expect(nearestName("wrod", ["word", "runs"])).toBe("word");
     expect(nearestName("QM", ["QN", "SET"])).toBe("QN");
   });
 

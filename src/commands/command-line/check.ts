@@ -1,5 +1,5 @@
 /** `check`: what the files of a proof mean, or what is wrong in them. */
-import { type AddCommand, consoleIo } from "./command-context.ts";
+import { type AddCommand, settledIo } from "./command-context.ts";
 
 export const addCheck: AddCommand = (program, { leave }) => {
   program
@@ -7,6 +7,6 @@ export const addCheck: AddCommand = (program, { leave }) => {
     .description("check the files of a proof and say what they mean; energises nothing")
     .action(async (paths: string[]) => {
       const { checkCommand } = await import("../check.ts");
-      leave(await checkCommand(paths, consoleIo));
+      leave(await checkCommand(paths, await settledIo()));
     });
 };

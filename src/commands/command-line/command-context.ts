@@ -29,6 +29,20 @@ export const consoleIo = {
   },
 };
 
+/** The same in the word that this bench has for its bottles. */
+export async function settledIo(): Promise<typeof consoleIo> {
+  const { loadSettings } = await import("../settings/load-settings.ts");
+  const { spoken } = await import("../settings/with-settings.ts");
+  const { word = "tube" } = (await loadSettings()).settings;
+  return {
+    out: (line) => consoleIo.out(spoken(line, word)),
+    error: (line) => consoleIo.error(spoken(line, word)),
+  };
+}
+
+/** Where runs lie when the command line does not say. */
+export const RUNS_HELP = "that of the settings, or runs in this folder";
+
 /** Options of every command that makes a run. */
 export function addRunOptions(command: Command): Command {
   command
@@ -36,7 +50,7 @@ export function addRunOptions(command: Command): Command {
     .option("--seed <n>", "seed of the emulated bench")
     .option("--pace <n>", "emulated seconds per second at most; 1 is real time")
     .option("--unit <serial or file>", "serial of the unit on the bench, or its unit file (.yaml)")
-    .option("--runs <dir>", "folder for journals and records", "runs");
+    .option("--runs <dir>", `folder for journals and records; else ${RUNS_HELP}`);
   return addTellingOptions(command)
     .option("--yes", "do not wait for a key at the cautions")
     .addOption(faultOption());

@@ -1,7 +1,7 @@
 /** `confirm-off`: a person's word that every rail of a rig was measured off. */
 import { Option } from "commander";
 import type { RawConfirmOptions } from "../confirm-off.ts";
-import { type AddCommand, collect } from "./command-context.ts";
+import { type AddCommand, collect, RUNS_HELP } from "./command-context.ts";
 
 export const addConfirmOff: AddCommand = (program, { leave }) => {
   program
@@ -13,9 +13,12 @@ export const addConfirmOff: AddCommand = (program, { leave }) => {
         .argParser(collect)
         .makeOptionMandatory(),
     )
-    .option("--runs <dir>", "folder for journals and records", "runs")
-    .action(async (rig: string, raw: RawConfirmOptions) => {
+    .option("--runs <dir>", `folder for journals and records; else ${RUNS_HELP}`)
+    .action(async (rig: string, raw: Omit<RawConfirmOptions, "runs"> & { runs?: string }) => {
       const { confirmOffCommand } = await import("../confirm-off.ts");
-      leave(confirmOffCommand(rig, raw));
+      const { loadSettings } = await import("../settings/load-settings.ts");
+      const { withSettings } = await import("../settings/with-settings.ts");
+      const { settings } = await loadSettings();
+      leave(confirmOffCommand(rig, withSettings(raw, settings)));
     });
 };

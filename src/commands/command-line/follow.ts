@@ -1,6 +1,6 @@
 /** `follow`: a second pair of eyes on a run that another program makes. */
-import type { RawFollowOptions } from "../follow.ts";
-import { type AddCommand, addTellingOptions } from "./command-context.ts";
+import type { AskedFollowOptions } from "../follow.ts";
+import { type AddCommand, addTellingOptions, RUNS_HELP } from "./command-context.ts";
 
 export const addFollow: AddCommand = (program, { streams, leave }) => {
   const command = program
@@ -8,12 +8,15 @@ export const addFollow: AddCommand = (program, { streams, leave }) => {
     .description(
       "look on while another holdfast makes a run: its folder or journal, else the newest",
     )
-    .option("--runs <dir>", "folder of runs, for the newest", "runs");
+    .option("--runs <dir>", `folder of runs, for the newest; else ${RUNS_HELP}`);
   addTellingOptions(command)
     .addHelpText("after", "\nLooks on only: nothing here reaches or stops the run.")
-    .action(async (run: string | undefined, raw: RawFollowOptions) => {
+    .action(async (run: string | undefined, raw: AskedFollowOptions) => {
       const { followCommand, readFollowOptions } = await import("../follow.ts");
-      const options = readFollowOptions(run, raw, {
+      const { loadSettings } = await import("../settings/load-settings.ts");
+      const { withSettings } = await import("../settings/with-settings.ts");
+      const { settings } = await loadSettings();
+      const options = readFollowOptions(run, withSettings(raw, settings), {
         environment: process.env,
         stdoutIsTerminal: process.stdout.isTTY === true,
       });

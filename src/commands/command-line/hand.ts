@@ -1,7 +1,7 @@
 /** `hand`: the lines of a powered, warm board in a person's hand. */
 import { fstatSync } from "node:fs";
 import { CONDUCT_HELP } from "../prove/conduct-options.ts";
-import type { RawProveOptions } from "../prove/prove-options.ts";
+import type { AskedProveOptions } from "../prove/prove-options.ts";
 import { TYPED_WORDS } from "../prove/typed-words.ts";
 import { UsageError } from "../usage-error.ts";
 import { type AddCommand, addRunOptions, defaultProofFolder } from "./command-context.ts";
@@ -24,10 +24,13 @@ export const addHand: AddCommand = (program, { streams, leave }) => {
       "after",
       `\nNothing is judged. Without a screen, lines on standard input say what to do:\n${TYPED_WORDS}.`,
     )
-    .action(async (folder: string | undefined, raw: RawProveOptions) => {
+    .action(async (folder: string | undefined, raw: AskedProveOptions) => {
       if (!canBeTyped()) throw new UsageError(NO_HANDS);
       const { readProveOptions } = await import("../prove/prove-options.ts");
-      const options = readProveOptions(folder, raw, {
+      const { loadSettings } = await import("../settings/load-settings.ts");
+      const { withSettings } = await import("../settings/with-settings.ts");
+      const { settings } = await loadSettings();
+      const options = readProveOptions(folder, withSettings(raw, settings), {
         environment: process.env,
         stdoutIsTerminal: process.stdout.isTTY === true,
         defaultFolder: defaultProofFolder,

@@ -1,6 +1,6 @@
 /** `prove`: the command when none is named. */
 import { CONDUCT_HELP } from "../prove/conduct-options.ts";
-import type { RawProveOptions } from "../prove/prove-options.ts";
+import type { AskedProveOptions } from "../prove/prove-options.ts";
 import { type AddCommand, addRunOptions, defaultProofFolder } from "./command-context.ts";
 
 export const addProve: AddCommand = (program, { streams, leave }) => {
@@ -10,9 +10,12 @@ export const addProve: AddCommand = (program, { streams, leave }) => {
   addRunOptions(command)
     .option("--freeze [seconds]", CONDUCT_HELP.freeze)
     .option("--standby [minutes]", CONDUCT_HELP.standby)
-    .action(async (folder: string | undefined, raw: RawProveOptions) => {
+    .action(async (folder: string | undefined, raw: AskedProveOptions) => {
       const { readProveOptions } = await import("../prove/prove-options.ts");
-      const options = readProveOptions(folder, raw, {
+      const { loadSettings } = await import("../settings/load-settings.ts");
+      const { withSettings } = await import("../settings/with-settings.ts");
+      const { settings } = await loadSettings();
+      const options = readProveOptions(folder, withSettings(raw, settings), {
         environment: process.env,
         stdoutIsTerminal: process.stdout.isTTY === true,
         defaultFolder: defaultProofFolder,

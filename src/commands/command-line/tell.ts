@@ -1,6 +1,6 @@
 /** `tell`: an old run in text. */
 import type { RawTellOptions } from "../tell.ts";
-import { type AddCommand, consoleIo } from "./command-context.ts";
+import { type AddCommand, settledIo } from "./command-context.ts";
 
 export const addTell: AddCommand = (program, { leave }) => {
   program
@@ -9,6 +9,6 @@ export const addTell: AddCommand = (program, { leave }) => {
     .option("--paste", "72 columns of plain ASCII, nothing of this computer in it")
     .action(async (path: string, raw: RawTellOptions) => {
       const { tellCommand } = await import("../tell.ts");
-      leave(tellCommand(path, raw, consoleIo));
+      leave(tellCommand(path, raw, await settledIo()));
     });
 };

@@ -40,6 +40,11 @@ export interface RawProveOptions extends RawConductOptions, RawTellingOptions {
   readonly fault?: readonly string[];
 }
 
+/** The same before the settings have filled it up. */
+export type AskedProveOptions = Omit<RawProveOptions, "runs" | "word"> & {
+  readonly runs?: string;
+};
+
 export interface Surroundings extends TellingSurroundings {
   readonly defaultFolder: string;
   /** What the command is for. */

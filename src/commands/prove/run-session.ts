@@ -12,6 +12,7 @@ import { clearStandingBlock, raiseStandingBlock } from "../../store/standing-blo
 import { type ExitStatus, exitStatusOf } from "../exit-status.ts";
 import { packageVersion } from "../package-folder.ts";
 import type { Proof } from "../proof-folder.ts";
+import { spoken } from "../settings/with-settings.ts";
 import { UsageError } from "../usage-error.ts";
 import { closingWords } from "./closing-words.ts";
 import { type PreparedRun, prepareNextRun } from "./next-run.ts";
@@ -151,12 +152,13 @@ export class RunSession {
   }
 
   #words({ proof, files }: BegunRun, { end, snapshot, record }: EndedRun): string[] {
-    return closingWords(snapshot, {
+    const words = closingWords(snapshot, {
       journal: files.journalPath,
       record,
       rig: proof.plan.rig.name,
       blocked: this.#given.bench.seed === null && !end.allProvedOff && end.heatersKeptOnMs === null,
     });
+    return words.map((one) => spoken(one, this.#given.options.word));
   }
 
   /** Reading a long journal back takes longer than the dead-man waits, so records are made here. */

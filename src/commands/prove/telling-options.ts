@@ -1,4 +1,5 @@
 /** How a run is told: on a screen, in plain lines or as JSON. Shared by all who show one. */
+import type { TubeWord } from "../../formats/settings.schema.ts";
 import { localeIsUtf8 } from "../../screen/glyphs.ts";
 import { UsageError } from "../usage-error.ts";
 
@@ -8,6 +9,8 @@ export interface TellingOptions {
   readonly colour: boolean;
   /** The terminal's bell stays silent. */
   readonly muted: boolean;
+  /** What this bench calls its bottles. */
+  readonly word: TubeWord;
 }
 
 /** As commander hands them over. */
@@ -17,6 +20,7 @@ export interface RawTellingOptions {
   readonly ascii?: boolean;
   readonly mute?: boolean;
   readonly color: boolean;
+  readonly word?: TubeWord;
 }
 
 export interface TellingSurroundings {
@@ -39,5 +43,6 @@ export function readTellingOptions(
     ascii: raw.ascii === true || !localeIsUtf8(environment),
     colour: raw.color && !environment["NO_COLOR"] && canDraw,
     muted: raw.mute === true,
+    word: raw.word ?? "tube",
   };
 }

@@ -1,0 +1,33 @@
+# bash completion of holdfast 0.1.0; made by "holdfast completion bash"
+_holdfast() {
+  local word=${COMP_WORDS[COMP_CWORD]} before=${COMP_WORDS[COMP_CWORD-1]} command= i
+  COMPREPLY=()
+  for ((i = 1; i < COMP_CWORD; i++)); do
+    case " prove hand follow check draw replay tell serve-bench confirm-off settings completion " in *" ${COMP_WORDS[i]} "*) command=${COMP_WORDS[i]}; break ;; esac
+  done
+  case "$before" in
+    --link|--log|--port|--runs|--svg|--unit) COMPREPLY=($(compgen -f -- "$word")); return ;;
+    --by|--fault|--minutes|--pace|--powered|--seed|--volts) return ;;
+  esac
+  if [[ $word == -* ]]; then
+    case "$command" in
+      prove) COMPREPLY=($(compgen -W "--port --seed --pace --unit --runs --plain --json --ascii --mute --no-color --yes --fault --freeze --standby -h --help" -- "$word")) ;;
+      hand) COMPREPLY=($(compgen -W "--port --seed --pace --unit --runs --plain --json --ascii --mute --no-color --yes --fault --minutes -h --help" -- "$word")) ;;
+      follow) COMPREPLY=($(compgen -W "--runs --plain --json --ascii --mute --no-color -h --help" -- "$word")) ;;
+      check) COMPREPLY=($(compgen -W "-h --help" -- "$word")) ;;
+      draw) COMPREPLY=($(compgen -W "--svg --ascii -h --help" -- "$word")) ;;
+      replay) COMPREPLY=($(compgen -W "-h --help" -- "$word")) ;;
+      tell) COMPREPLY=($(compgen -W "--paste -h --help" -- "$word")) ;;
+      serve-bench) COMPREPLY=($(compgen -W "--pace --seed --powered --link --log --stop-with-input --fault -h --help" -- "$word")) ;;
+      confirm-off) COMPREPLY=($(compgen -W "--by --volts --runs -h --help" -- "$word")) ;;
+      settings) COMPREPLY=($(compgen -W "-h --help" -- "$word")) ;;
+      completion) COMPREPLY=($(compgen -W "-h --help" -- "$word")) ;;
+      *) COMPREPLY=($(compgen -W "-V --version -h --help --port --seed --pace --unit --runs --plain --json --ascii --mute --no-color --yes --fault --freeze --standby -h --help" -- "$word")) ;;
+    esac
+  elif [[ -z $command ]]; then
+    COMPREPLY=($(compgen -W "prove hand follow check draw replay tell serve-bench confirm-off settings completion" -- "$word") $(compgen -f -- "$word"))
+  else
+    COMPREPLY=($(compgen -f -- "$word"))
+  fi
+}
+complete -o filenames -F _holdfast holdfast
