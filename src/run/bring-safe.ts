@@ -30,7 +30,16 @@ import { channelNamed } from "./trip-limits.ts";
 /** What the way to safe outputs needs of a run. */
 export type SafeParts = Pick<
   RunParts,
-  "plan" | "bench" | "clock" | "scribe" | "rails" | "lines" | "leads" | "latch" | "passing"
+  | "plan"
+  | "bench"
+  | "clock"
+  | "scribe"
+  | "rails"
+  | "lines"
+  | "leads"
+  | "latch"
+  | "passing"
+  | "watched"
 >;
 
 export interface RailFall {
@@ -122,13 +131,10 @@ class Descent {
   #hasTrail = true;
   #lastScan: number | null = null;
   #fedMs = Number.NEGATIVE_INFINITY;
-  #watchedMs: number;
   #stopAsked = false;
 
   constructor(parts: SafeParts) {
     this.#parts = parts;
-    // Supervision has looked at everything less than a second ago.
-    this.#watchedMs = parts.clock.nowMs();
   }
 
   /** Bring these rails down in the order they are given. */
@@ -250,9 +256,9 @@ class Descent {
 
   /** A slow fall takes seconds: the journal says about once a second what was seen of it. */
   #watch(): void {
-    const { clock, passing, scribe } = this.#parts;
-    if (clock.nowMs() - this.#watchedMs < watchEveryMs) return;
-    this.#watchedMs = clock.nowMs();
+    const { clock, passing, scribe, watched } = this.#parts;
+    if (clock.nowMs() - watched.ms < watchEveryMs) return;
+    watched.ms = clock.nowMs();
     scribe.write({ kind: "watch", readings: [...passing.values()] });
     passing.clear();
   }

@@ -36,6 +36,8 @@ export interface RunParts {
   readonly desk: WishDesk;
   /** Readings since the last `watch` event, newest of each channel. */
   readonly passing: Map<string, ChannelReading>;
+  /** When the last `watch` event was written, by whoever was looking then. */
+  readonly watched: { ms: number };
 }
 
 export function createRunParts(
@@ -50,5 +52,6 @@ export function createRunParts(
     progress: new Progress(given.clock),
     desk: new WishDesk(),
     passing: new Map(),
+    watched: { ms: Number.NEGATIVE_INFINITY },
   };
 }

@@ -40,7 +40,6 @@ function passOverOldScan(error: unknown): void {
 class Supervision {
   readonly #parts: RunParts;
   #lastScan: number | null = null;
-  #watchedMs = Number.NEGATIVE_INFINITY;
 
   constructor(parts: RunParts) {
     this.#parts = parts;
@@ -74,9 +73,9 @@ class Supervision {
 
   /** Rails of this look and whatever else was read in passing, about once a second. */
   #watch(looks: readonly RailLook[]): void {
-    const { clock, passing, scribe } = this.#parts;
-    if (clock.nowMs() - this.#watchedMs < watchEveryMs) return;
-    this.#watchedMs = clock.nowMs();
+    const { clock, passing, scribe, watched } = this.#parts;
+    if (clock.nowMs() - watched.ms < watchEveryMs) return;
+    watched.ms = clock.nowMs();
     for (const { source, board } of looks) {
       passing.set(source.channel, source);
       passing.set(board.channel, board);

@@ -103,7 +103,7 @@ class WarmUp {
     signal.throwIfAborted();
     latch.assertOpen("judging warmth");
     const judged = judgeLines(readings, driven, plan.contract);
-    const off = this.#lineOff(judged);
+    const off = this.#lineOff(judged, plan.warmUp.exercise.indexOf(exercise));
     if (off !== null) return this.#over(lineOffItsLevel(off, plan));
     if (judged.every((line) => line.result === "pass" || isUnprovedLow(line))) {
       for (const net of exercise.pullsLow) this.#take(net, readings);
@@ -130,11 +130,14 @@ class WarmUp {
     scribe.write({ kind: "net-warm", net, volts, validMs: validMs ?? atMs, steadyMs });
   }
 
-  /** A line that was off this level in this look and the last one that wanted it there, or null. */
-  #lineOff(judged: readonly JudgedReading[]): JudgedReading | null {
+  /**
+   * A line that was off its level in this look and the last one under this pattern, or null. Under
+   * another pattern a lead on the wrong net may well read as it should.
+   */
+  #lineOff(judged: readonly JudgedReading[], pattern: number): JudgedReading | null {
     for (const line of judged) {
       const isOff = line.result !== "pass" && !isUnprovedLow(line);
-      const key = `${line.channel} ${line.expected}`;
+      const key = `${pattern} ${line.channel}`;
       const looks = isOff ? (this.#offLevelLooks.get(key) ?? 0) + 1 : 0;
       this.#offLevelLooks.set(key, looks);
       if (looks >= OFF_LEVEL_LOOKS_MAX) return line;

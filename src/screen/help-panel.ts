@@ -41,7 +41,7 @@ export function helpPanel(
     "  A stage's low is good at or below VOL, its high at or above VOH.",
     "  A receiver still takes up to VIL for low and from VIH for high;",
     "  in between it may take either. Driven lines are held to VIL and VIH.",
-    `The tall word can be read at 2 m: ${TALL_WORD_HEIGHTS}.`,
+    `The tall word reads at 2 m: ${TALL_WORD_HEIGHTS}.`,
   ];
   return rows.map((row) =>
     row === "" ? BLANK_LINE : cutLine([span(cleanText(row, ascii))], columns, glyphs.cut),

@@ -1,10 +1,12 @@
 /**
  * Letters tall enough to be read across a room, five dots high, of our own drawing.
  *
- * ISO 9241-303 asks for a character height of at least 16 minutes of arc, better 20 to 22 (figures
- * from memory); at 2 m those are 9.3 mm and 11.6 to 12.8 mm. With half blocks a letter is two and a
- * half rows high: 10.6 mm where a row is 4.2 mm (a 10 point font) and 12.7 mm where it is 5.1 mm (12
- * point). In plain ASCII a letter takes five rows and is twice as tall.
+ * NUREG-0700 revision 2, guideline 1.3.1-4, asks for a character height of at least 16 minutes of arc,
+ * prefers 20 to 22, and allows 45 for a group of characters; height = 6.283 x distance x minutes /
+ * 21600, at 2 m 9.3 mm, 11.6 to 12.8 mm and 26 mm. (ISO 9241-3 has the same 16 and 20 to 22.) With
+ * half blocks a letter is two and a half rows high: 10.6 mm where a row is 4.2 mm (a 10 point font)
+ * and 12.7 mm where it is 5.1 mm (12 point). In plain ASCII a letter takes five rows and is twice as
+ * tall.
  */
 
 /** Dots of a letter, five rows of at most five. */
@@ -39,7 +41,7 @@ const LETTERS: Readonly<Record<string, readonly string[]>> = {
 export const DOT_ROWS = 5;
 
 /** For the help; the arithmetic stands in the head of this file and in its test. */
-export const TALL_WORD_HEIGHTS = "10.6 mm high in a 10 point font, 12.7 mm in 12 point";
+export const TALL_WORD_HEIGHTS = "10.6 mm high at 10 point, 12.7 mm at 12 point";
 
 /** The dots of a word, one string a row of dots; a sign without a drawing is left out. */
 function dotsOf(word: string): string[] {

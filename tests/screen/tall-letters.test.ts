@@ -2,7 +2,7 @@ import { describe, expect, it } from "vitest";
 import type { Phase } from "../../src/events/events.ts";
 import type { Verdict } from "../../src/events/levels.ts";
 import { stateWord } from "../../src/screen/state-word.ts";
-import { DOT_ROWS, tallWord } from "../../src/screen/tall-letters.ts";
+import { DOT_ROWS, TALL_WORD_HEIGHTS, tallWord } from "../../src/screen/tall-letters.ts";
 import { examples } from "./example-run.ts";
 
 const phases: readonly Phase[] = [
@@ -74,13 +74,17 @@ describe("the state word", () => {
   });
 
   it("is high enough at 2 m: 16 minutes of arc with a 10 point font, 20 with 12 point", () => {
-    // ISO 9241-303 (from memory): at least 16 minutes of arc, better 20 to 22. A row is taken as 1.2
-    // times the font's size, common practice; a point is 25.4 mm / 72.
+    // NUREG-0700 revision 2, guideline 1.3.1-4: at least 16 minutes of arc, 20 to 22 preferred, at
+    // most 45 for a group of characters. A row is taken as 1.2 times the font's size, common practice;
+    // a point is 25.4 mm / 72.
     const heightMm = (point: number) => (DOT_ROWS / 2) * point * 1.2 * (25.4 / 72);
-    const arcMinutes = (mm: number) => (Math.atan(mm / 2000) * 180 * 60) / Math.PI;
+    const arcMinutes = (mm: number) => (mm * 21_600) / (6.283 * 2000);
     expect(arcMinutes(heightMm(10))).toBeGreaterThan(16);
     expect(arcMinutes(heightMm(12))).toBeGreaterThan(20);
     expect(heightMm(10)).toBeGreaterThan(9.3);
     expect(heightMm(12)).toBeGreaterThan(12);
+    expect(arcMinutes(2 * heightMm(12))).toBeLessThan(45);
+    expect(TALL_WORD_HEIGHTS).toContain(`${heightMm(10).toFixed(1)} mm high at 10 point`);
+    expect(TALL_WORD_HEIGHTS).toContain(`${heightMm(12).toFixed(1)} mm at 12 point`);
   });
 });

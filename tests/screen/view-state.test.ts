@@ -1,9 +1,15 @@
 import { describe, expect, it } from "vitest";
 import type { RunSnapshot } from "../../src/journal/snapshot.ts";
-import { callsForAPerson } from "../../src/screen/bell.ts";
+import { Bell, callsForAPerson } from "../../src/screen/bell.ts";
 import { keysText } from "../../src/screen/keys-text.ts";
 import { pressLookingOn } from "../../src/screen/looking-on.ts";
-import { INITIAL_VIEW, type Key, pressKey, type ViewState } from "../../src/screen/view-state.ts";
+import {
+  anchored,
+  INITIAL_VIEW,
+  type Key,
+  pressKey,
+  type ViewState,
+} from "../../src/screen/view-state.ts";
 import { examples } from "./example-run.ts";
 
 function example(name: string): RunSnapshot {
@@ -89,6 +95,28 @@ describe("pressKey(view, key, snapshot)", () => {
     expect(press("pass", key("u"), { scrolls: "steps" }).view).toMatchObject({ logBack: 0 });
   });
 
+  it("scrolls to the oldest line, and to steps that are still to come", () => {
+    for (const one of [named("home"), key("b")]) {
+      expect(press("pass", one).view.logBack).toBe(example("pass").log.length - 1);
+    }
+    const later = press("stepping", key("d"), { scrolls: "steps" }).view;
+    expect(later.stepsBack).toBeLessThan(0);
+    expect(pressKey(later, key("e"), example("stepping")).view.stepsBack).toBe(0);
+  });
+
+  it("keeps the lines that are read before the eyes while others come", () => {
+    const before = example("holding");
+    const added = [1, 2, 3].map((ms) => ({ ms, text: `more ${ms}`, weight: "info" as const }));
+    const now = { ...before, log: [...before.log, ...added] };
+    const back = { ...INITIAL_VIEW, logBack: 2 };
+    expect(anchored(back, before, now).logBack).toBe(5);
+    expect(anchored(back, before, before)).toBe(back);
+    expect(anchored(INITIAL_VIEW, before, now).logBack).toBe(0);
+    // Older lines have gone meanwhile: the newest known one still tells the place.
+    const bounded = { ...before, log: now.log.slice(-4) };
+    expect(anchored(back, before, bounded).logBack).toBe(3);
+  });
+
   it("clears a notice with the next key", () => {
     expect(press("stepping", key("x"), { notice: "said" }).view.notice).toBeNull();
   });
@@ -158,6 +186,24 @@ describe("the bell", () => {
     const late = { ...early, ms: 715_000 };
     expect(callsForAPerson(early, late)).toBe(true);
     expect(callsForAPerson(late, { ...late, ms: 716_000 })).toBe(false);
+  });
+
+  it("rings once for all that happened between two pictures, and not when muted", () => {
+    let rung = 0;
+    const ring = (): void => {
+      rung += 1;
+    };
+    const bell = new Bell({ first: holding(), muted: false, ring });
+    bell.look(example("fail"));
+    bell.look(example("fail"));
+    expect(rung).toBe(1);
+    bell.silence(true);
+    bell.silence(true);
+    expect(rung).toBe(2);
+    const muted = new Bell({ first: holding(), muted: true, ring });
+    muted.look(example("frozen"));
+    muted.silence(true);
+    expect(rung).toBe(2);
   });
 
   it("is silent while nothing new happens", () => {
