@@ -7,6 +7,7 @@ import { join } from "node:path";
 import type { LoadResult } from "../formats/load-document.ts";
 import { type FileProblem, problemLines, sortProblems } from "../formats/problem.ts";
 import { loadUnit, type Unit } from "../formats/unit.schema.ts";
+import { checkBoardAlone, checkRigOnBoard } from "../plan/check-alone.ts";
 import { checkUnit } from "../plan/check-unit.ts";
 import { describeProof } from "./check/describe-proof.ts";
 import { describeUnit } from "./check/describe-unit.ts";
@@ -75,10 +76,16 @@ async function checkFiles(paths: readonly string[], io: CheckIo): Promise<ExitSt
   if (problems.length > 0) return refuse(problems, io);
   const result = proofOf(loaded);
   if (result !== null) return tellOrRefuse(result, unit, io);
-  const { board } = loaded.documents;
+  const { board, rig } = loaded.documents;
+  const strange: FileProblem[] = [];
+  if (board !== undefined) {
+    strange.push(
+      ...(rig === undefined ? checkBoardAlone({ board }) : checkRigOnBoard({ board, rig })),
+    );
+    if (unit?.ok) strange.push(...checkUnit(unit.document, board.value));
+  }
+  if (strange.length > 0) return refuse(strange, io);
   if (unit?.ok) {
-    const strange = board === undefined ? [] : checkUnit(unit.document, board.value);
-    if (strange.length > 0) return refuse(strange, io);
     for (const line of describeUnit(unit.document.value)) io.out(line);
     if (loaded.files.length === 0) return EXIT.pass;
   }

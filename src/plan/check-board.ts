@@ -3,26 +3,22 @@
 import { volts } from "./divider-range.ts";
 import type { ProblemList } from "./problem-list.ts";
 import {
+  type BoardAlone,
   type BoardNames,
   boardRails,
   nameList,
-  type ProofDocuments,
   RESERVED_NAMES,
 } from "./proof-documents.ts";
 
 /** Every disagreement inside the board file, apart from volts (see check-ceilings.ts). */
-export function checkBoard(
-  { board }: ProofDocuments,
-  names: BoardNames,
-  problems: ProblemList,
-): void {
+export function checkBoard({ board }: BoardAlone, names: BoardNames, problems: ProblemList): void {
   checkContract(board, problems);
   checkStages(board, names, problems);
   checkLoadsAndNets(board, names, problems);
   checkConnector(board, names, problems);
 }
 
-type BoardDocument = ProofDocuments["board"];
+type BoardDocument = BoardAlone["board"];
 
 function checkContract(board: BoardDocument, problems: ProblemList): void {
   const { contract, rails } = board.value;

@@ -6,22 +6,32 @@
 import type { RailName } from "../events/levels.ts";
 import { volts } from "./divider-range.ts";
 import type { ProblemList } from "./problem-list.ts";
-import { type BoardRail, boardRails, type ProofDocuments } from "./proof-documents.ts";
+import {
+  type BoardAlone,
+  type BoardAndRig,
+  type BoardRail,
+  boardRails,
+} from "./proof-documents.ts";
 
 /** Every way in which the files ask for more than a ceiling, or contradict their own limits. */
-export function checkCeilings(documents: ProofDocuments, problems: ProblemList): void {
-  for (const { rail, limits } of boardRails(documents.board.value)) {
-    checkRailLimits({ documents, rail, limits, problems });
-  }
-  checkBetweenRails(documents, problems);
-  checkHeaterToCathode(documents, problems);
+export function checkCeilings(documents: BoardAndRig, problems: ProblemList): void {
+  checkBoardCeilings(documents, problems);
   checkRailSources(documents, problems);
   checkLineSources(documents, problems);
   checkLoadContacts(documents, problems);
 }
 
+/** Every way in which a board file contradicts its own limits. */
+export function checkBoardCeilings(documents: BoardAlone, problems: ProblemList): void {
+  for (const { rail, limits } of boardRails(documents.board.value)) {
+    checkRailLimits({ documents, rail, limits, problems });
+  }
+  checkBetweenRails(documents, problems);
+  checkHeaterToCathode(documents, problems);
+}
+
 interface RailCheck {
-  readonly documents: ProofDocuments;
+  readonly documents: BoardAlone;
   readonly rail: RailName;
   readonly limits: BoardRail;
   readonly problems: ProblemList;
@@ -79,7 +89,7 @@ function checkRailLimits({ documents: { board }, rail, limits, problems }: RailC
   });
 }
 
-function checkBetweenRails({ board }: ProofDocuments, problems: ProblemList): void {
+function checkBetweenRails({ board }: BoardAlone, problems: ProblemList): void {
   const rails = boardRails(board.value);
   const mostV = board.value.ceilings.betweenRailsV;
   for (const [index, a] of rails.entries()) {
@@ -96,7 +106,7 @@ function checkBetweenRails({ board }: ProofDocuments, problems: ProblemList): vo
   }
 }
 
-function checkHeaterToCathode({ board }: ProofDocuments, problems: ProblemList): void {
+function checkHeaterToCathode({ board }: BoardAlone, problems: ProblemList): void {
   const { rails, ceilings, cathodesV = [0, 0] } = board.value;
   const [lowV, highV] = cathodesV;
   if (lowV > highV) {
@@ -117,7 +127,7 @@ function checkHeaterToCathode({ board }: ProofDocuments, problems: ProblemList):
   });
 }
 
-function checkRailSources({ board, rig }: ProofDocuments, problems: ProblemList): void {
+function checkRailSources({ board, rig }: BoardAndRig, problems: ProblemList): void {
   rig.value.outputs.forEach((output, index) => {
     if (output.drive !== "relay") return;
     const limits = board.value.rails[output.rail];
@@ -149,7 +159,7 @@ function checkRailSources({ board, rig }: ProofDocuments, problems: ProblemList)
   });
 }
 
-function checkLineSources({ board, rig }: ProofDocuments, problems: ProblemList): void {
+function checkLineSources({ board, rig }: BoardAndRig, problems: ProblemList): void {
   const plateCeilingV = board.value.rails.plate.ceilingV;
   const biasCeilingV = board.value.rails.bias?.ceilingV ?? 0;
   rig.value.outputs.forEach((output, index) => {
@@ -193,7 +203,7 @@ function checkLineSources({ board, rig }: ProofDocuments, problems: ProblemList)
   });
 }
 
-function checkLoadContacts({ board, rig }: ProofDocuments, problems: ProblemList): void {
+function checkLoadContacts({ board, rig }: BoardAndRig, problems: ProblemList): void {
   const rails = board.value.rails;
   rig.value.outputs.forEach((output, index) => {
     if (output.drive !== "load") return;

@@ -4,17 +4,17 @@ import { readableRange, volts } from "./divider-range.ts";
 import { FIXED_RAIL_WIRING, NET_CHANNELS } from "./fixed-wiring.ts";
 import type { ProblemList } from "./problem-list.ts";
 import {
+  type BoardAndRig,
   type BoardNames,
   type BoardRail,
   boardRails,
   channelName,
   nameList,
-  type ProofDocuments,
 } from "./proof-documents.ts";
 
 /** Every way in which a channel is missing, doubled, wired elsewhere or unable to read. */
 export function checkChannels(
-  documents: ProofDocuments,
+  documents: BoardAndRig,
   names: BoardNames,
   problems: ProblemList,
 ): void {
@@ -24,7 +24,7 @@ export function checkChannels(
 }
 
 function checkChannelNames(
-  { board, rig }: ProofDocuments,
+  { board, rig }: BoardAndRig,
   names: BoardNames,
   problems: ProblemList,
 ): void {
@@ -85,8 +85,8 @@ function channelNumberProblem(channel: RigChannel): string | null {
 function unknownReading(facts: {
   readonly channel: RigChannel;
   readonly names: BoardNames;
-  readonly board: ProofDocuments["board"]["value"];
-  readonly rig: ProofDocuments["rig"]["value"];
+  readonly board: BoardAndRig["board"]["value"];
+  readonly rig: BoardAndRig["rig"]["value"];
 }): string | null {
   const { channel, names, board, rig } = facts;
   if ("rail" in channel) {
@@ -105,7 +105,7 @@ function unknownReading(facts: {
   return "no output of this rig drives such a line";
 }
 
-function checkChannelsPresent({ board, rig }: ProofDocuments, problems: ProblemList): void {
+function checkChannelsPresent({ board, rig }: BoardAndRig, problems: ProblemList): void {
   const read = new Set(rig.value.channels.map(channelName));
   for (const { rail } of boardRails(board.value)) {
     for (const at of ["source", "board"] as const) {
@@ -147,7 +147,7 @@ function voltsToRead(
   return { lowV: Math.min(0, ...ends), highV: Math.max(0, ...ends) };
 }
 
-function checkReadable({ board, rig }: ProofDocuments, problems: ProblemList): void {
+function checkReadable({ board, rig }: BoardAndRig, problems: ProblemList): void {
   const { referenceV } = rig.value;
   rig.value.channels.forEach((channel, index) => {
     const limits = "rail" in channel ? board.value.rails[channel.rail] : board.value.rails.plate;

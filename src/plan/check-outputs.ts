@@ -4,16 +4,16 @@ import { CONTRACT_DRIVE_FRACTION, drivenVolts } from "./drive-level.ts";
 import { FIXED_RAIL_WIRING, LINE_OUTPUTS } from "./fixed-wiring.ts";
 import type { ProblemList } from "./problem-list.ts";
 import {
+  type BoardAndRig,
   type BoardNames,
   boardRails,
   nameList,
-  type ProofDocuments,
   RESERVED_NAMES,
 } from "./proof-documents.ts";
 
 /** Every way in which an output fits neither the board nor the controller, apart from ceilings. */
 export function checkOutputs(
-  documents: ProofDocuments,
+  documents: BoardAndRig,
   names: BoardNames,
   problems: ProblemList,
 ): void {
@@ -31,7 +31,7 @@ export function checkOutputs(
   checkDrivenLevels(documents, problems);
 }
 
-function checkOutputNumbers({ rig }: ProofDocuments, problems: ProblemList): void {
+function checkOutputNumbers({ rig }: BoardAndRig, problems: ProblemList): void {
   const users = new Map<number, string>();
   rig.value.outputs.forEach((output, index) => {
     const at = ["outputs", index, "output"];
@@ -64,11 +64,7 @@ function checkOutputNumbers({ rig }: ProofDocuments, problems: ProblemList): voi
   });
 }
 
-function checkOutputNames(
-  documents: ProofDocuments,
-  names: BoardNames,
-  problems: ProblemList,
-): void {
+function checkOutputNames(documents: BoardAndRig, names: BoardNames, problems: ProblemList): void {
   const { board, rig } = documents;
   const users = new Map<string, number>();
   rig.value.outputs.forEach((output, index) => {
@@ -131,7 +127,7 @@ function checkOutputNames(
 
 /** A trigger goes to an instrument: one at most, and not by a name that the board uses. */
 function checkTrigger(
-  { rig }: ProofDocuments,
+  { rig }: BoardAndRig,
   names: BoardNames,
   { index, name }: { readonly index: number; readonly name: string },
   problems: ProblemList,
@@ -154,7 +150,7 @@ function checkTrigger(
 }
 
 function checkOutputsPresent(
-  { board, rig }: ProofDocuments,
+  { board, rig }: BoardAndRig,
   names: BoardNames,
   problems: ProblemList,
 ): void {
@@ -181,7 +177,7 @@ function checkOutputsPresent(
   }
 }
 
-function checkDrivenLevels({ board, rig }: ProofDocuments, problems: ProblemList): void {
+function checkDrivenLevels({ board, rig }: BoardAndRig, problems: ProblemList): void {
   const { vilV, vihV } = board.value.contract;
   rig.value.outputs.forEach((output, index) => {
     if (output.drive !== "changeover") return;

@@ -12,6 +12,12 @@ export interface ProofDocuments {
   readonly sequence: LoadedDocument<Sequence>;
 }
 
+/** What can be said of a rig before there is a sequence. */
+export type BoardAndRig = Pick<ProofDocuments, "board" | "rig">;
+
+/** What can be said of a board before there is a rig. */
+export type BoardAlone = Pick<ProofDocuments, "board">;
+
 export type BoardRail = Board["rails"]["plate"];
 
 /** Names of a board, each with one meaning. */
