@@ -2,6 +2,7 @@
 
 export interface BenchErrorFacts {
   "port-missing": { readonly port: string; readonly present: readonly string[] };
+  "port-ambiguous": { readonly port: string; readonly paths: readonly string[] };
   "port-busy": { readonly port: string; readonly holders: readonly string[] };
   "port-not-permitted": { readonly port: string; readonly group: string | null };
   "port-not-serial": { readonly port: string; readonly is: string };

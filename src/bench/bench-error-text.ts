@@ -19,6 +19,10 @@ const PORT_TEXTS = {
         : `Present now: ${present.join(", ")}.`
     }`,
   }),
+  "port-ambiguous": ({ port, paths }) => ({
+    short: `${port} is more than one port`,
+    long: `Expected one port called ${port}, found ${paths.join(" and ")}. Name one of these, or unplug the other board.`,
+  }),
   "port-busy": ({ port, holders }) => ({
     short: `${port} is in use`,
     long: `${port} is locked or held open by ${

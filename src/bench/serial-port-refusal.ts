@@ -1,13 +1,15 @@
 /** Why a serial port cannot be opened, found out from what the system shows, with what to do. */
-import { lstat, readdir, readFile, readlink, realpath, stat } from "node:fs/promises";
-import { basename, join } from "node:path";
-import { SerialPort } from "serialport";
+import { lstat, readFile, stat } from "node:fs/promises";
 import { BenchError } from "./bench-error.ts";
+import { listPorts } from "./ports/list-ports.ts";
+import { holdersOf } from "./ports/port-holders.ts";
 
 const PORTS_NAMED_MAX = 12;
-const HOLDERS_NAMED_MAX = 4;
-/** Built-in ports of the mainboard, most of which exist as names only. */
-const UNLIKELY_PORT = /\/ttyS\d+$/;
+
+/** Ports to choose from when the one that was named is not there. */
+async function presentPorts(): Promise<string[]> {
+  return (await listPorts()).map(({ path }) => path).slice(0, PORTS_NAMED_MAX);
+}
 
 /**
  * Refuse what is plainly no device before it is opened.
@@ -65,48 +67,8 @@ async function exists(path: string): Promise<boolean> {
   );
 }
 
-/** Serial ports there are now, those of USB boards first. */
-async function presentPorts(): Promise<string[]> {
-  const listed = await SerialPort.list().then(
-    (ports) => ports.map((port) => port.path),
-    // The list comes from udevadm, which small systems lack; the names in /dev say as much.
-    () => namesInDev(),
-  );
-  return listed.filter((path) => !UNLIKELY_PORT.test(path)).slice(0, PORTS_NAMED_MAX);
-}
-
-async function namesInDev(): Promise<string[]> {
-  const names = await readdirOrNone("/dev");
-  return names
-    .filter((name) => /^(ttyACM|ttyUSB|cu\.usb)/.test(name))
-    .map((name) => `/dev/${name}`);
-}
-
-/** Programs that hold the device open, as far as this account may see them. */
-async function holdersOf(path: string): Promise<string[]> {
-  const device = await realpath(path).catch(() => path);
-  const holders: string[] = [];
-  for (const pid of await readdirOrNone("/proc")) {
-    if (!/^\d+$/.test(pid) || holders.length >= HOLDERS_NAMED_MAX) continue;
-    const folder = join("/proc", pid, "fd");
-    const targets = await Promise.all(
-      (await readdirOrNone(folder)).map((fd) => readlink(join(folder, fd)).catch(() => "")),
-    );
-    if (!targets.includes(device)) continue;
-    holders.push(await holderName(pid));
-  }
-  return holders;
-}
-
-async function holderName(pid: string): Promise<string> {
-  if (pid === String(process.pid)) return "this program itself";
-  const commandLine = await readFile(join("/proc", pid, "cmdline"), "utf8").catch(() => "");
-  const program = basename(commandLine.split("\0")[0] ?? "");
-  return `${program || "a program"} (process ${pid})`;
-}
-
 /** Name of the group the device belongs to, from /etc/group; null when it cannot be told. */
-async function groupOf(path: string): Promise<string | null> {
+export async function groupOf(path: string): Promise<string | null> {
   const found = await stat(path).catch(() => null);
   if (found === null) return null;
   const groups = await readFile("/etc/group", "utf8").catch(() => "");
@@ -120,11 +82,6 @@ export function groupName(groups: string, gid: number): string | null {
     if (name && number === String(gid)) return name;
   }
   return null;
-}
-
-/** What this account may not list counts as empty: the answer is a help, not a proof. */
-async function readdirOrNone(folder: string): Promise<string[]> {
-  return readdir(folder).catch(() => []);
 }
 
 function systemCode(error: unknown): string | null {

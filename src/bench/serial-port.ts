@@ -11,6 +11,9 @@ import type { Clock } from "../clock/clock.ts";
 import { BenchError } from "./bench-error.ts";
 import type { ControllerPort } from "./controller-port.ts";
 import { closeWithin, openWithin } from "./port-limits.ts";
+import { findPort, isPortId } from "./ports/find-port.ts";
+import { listPorts } from "./ports/list-ports.ts";
+import { lockPort, type PortLock } from "./ports/port-lock.ts";
 import { explainOpenFailure, refuseUnlessDevice } from "./serial-port-refusal.ts";
 
 /** The AVR's divisor is exact for it at 16 MHz (ATmega328P data sheet, USART baud rate tables). */
@@ -22,21 +25,44 @@ export interface OpenSerialPortOptions {
   readonly clock: Clock;
   readonly openLimitMs?: number;
   readonly closeLimitMs?: number;
+  /** What the port is used for, for the program that finds it in use. */
+  readonly purpose?: string;
+  /** Where the file lies that says so; without one the device's own lock must do. */
+  readonly lockFolder?: string;
 }
 
 /**
  * Open a serial port for `connectController`.
  *
- * @param path device, such as /dev/ttyACM0, or a stable link to it under /dev/serial/by-id
- * @throws BenchError port-missing, port-busy, port-not-permitted, port-not-serial, port-vanished,
+ * @param name device, such as /dev/ttyACM0, a link to it, or an id as `holdfast ports` lists them
+ * @throws BenchError port-missing, port-ambiguous, port-busy, port-not-permitted, port-not-serial, port-vanished,
  *   port-open-timeout, port-open-failed
  */
 export async function openSerialPort(
-  path: string,
+  name: string,
   options: OpenSerialPortOptions,
 ): Promise<ControllerPort> {
-  const { clock, openLimitMs = OPEN_LIMIT_MS, closeLimitMs = CLOSE_LIMIT_MS } = options;
+  const path = isPortId(name) ? findPort(name, await listPorts()) : name;
   await refuseUnlessDevice(path);
+  const { clock, lockFolder, purpose = "a run" } = options;
+  const holder = { pid: process.pid, purpose, since: clock.wallTime() };
+  const lock =
+    lockFolder === undefined ? NO_LOCK : lockPort({ path, folder: lockFolder, ...holder });
+  try {
+    return await openLocked(path, options, lock);
+  } catch (error) {
+    lock.release();
+    throw error;
+  }
+}
+
+const NO_LOCK: PortLock = { release: () => undefined };
+
+async function openLocked(
+  path: string,
+  { clock, openLimitMs = OPEN_LIMIT_MS, closeLimitMs = CLOSE_LIMIT_MS }: OpenSerialPortOptions,
+  lock: PortLock,
+): Promise<ControllerPort> {
   const stream = new SerialPort({ path, baudRate: BAUD_RATE, autoOpen: false, lock: true });
   // A late error of a port that was given up belongs to nobody and must not end the program;
   // whoever uses the port listens for itself.
@@ -54,7 +80,9 @@ export async function openSerialPort(
     name: path,
     stream,
     close: () => {
-      closing ??= closeWithin(stream, { port: path, clock, limitMs: closeLimitMs });
+      closing ??= closeWithin(stream, { port: path, clock, limitMs: closeLimitMs }).finally(() =>
+        lock.release(),
+      );
       return closing;
     },
   };

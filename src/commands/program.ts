@@ -8,6 +8,7 @@ import { addConfirmOff } from "./command-line/confirm-off.ts";
 import { addDraw } from "./command-line/draw.ts";
 import { addFollow } from "./command-line/follow.ts";
 import { addHand } from "./command-line/hand.ts";
+import { addPorts } from "./command-line/ports.ts";
 import { addProve } from "./command-line/prove.ts";
 import { addReplay } from "./command-line/replay.ts";
 import { addServeBench } from "./command-line/serve-bench.ts";
@@ -27,6 +28,7 @@ const COMMANDS: readonly AddCommand[] = [
   addDraw,
   addReplay,
   addTell,
+  addPorts,
   addServeBench,
   addConfirmOff,
   addSettings,

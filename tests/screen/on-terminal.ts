@@ -68,8 +68,9 @@ export class OnTerminal {
   /** What a person sees: every row of the terminal, without trailing blanks. */
   grid(): string[] {
     const { active } = this.#terminal.buffer;
+    const { cols } = this.#terminal;
     return Array.from({ length: this.#terminal.rows }, (_, row) =>
-      (active.getLine(active.baseY + row)?.translateToString(true) ?? "").trimEnd(),
+      (active.getLine(active.baseY + row)?.translateToString(true, 0, cols) ?? "").trimEnd(),
     );
   }
 

@@ -46,7 +46,10 @@ export const RUNS_HELP = "that of the settings, or runs in this folder";
 /** Options of every command that makes a run. */
 export function addRunOptions(command: Command): Command {
   command
-    .option("--port <path>", "serial port of a real controller; else the emulated bench")
+    .option(
+      "--port <path>",
+      "serial port of a real controller, by path or id; else the emulated bench",
+    )
     .option("--seed <n>", "seed of the emulated bench")
     .option("--pace <n>", "emulated seconds per second at most; 1 is real time")
     .option("--unit <serial or file>", "serial of the unit on the bench, or its unit file (.yaml)")

@@ -1,5 +1,6 @@
 /** The bench behind a proof: the emulated one in this process, or a controller on a serial port. */
 import type { ControllerPort } from "../../bench/controller-port.ts";
+import { lockFolder } from "../../bench/ports/port-lock.ts";
 import type { Clock } from "../../clock/clock.ts";
 import { createRealClock } from "../../clock/real-clock.ts";
 import { firmwareText, openFixture } from "../emulated-fixture.ts";
@@ -36,13 +37,17 @@ export function portOf(options: ProveOptions, proof: Proof): string | null {
  */
 export async function openProofBench(options: ProveOptions, proof: Proof): Promise<ProofBench> {
   const port = portOf(options, proof);
-  return port === null ? openEmulated(options, proof) : openPort(port);
+  return port === null ? openEmulated(options, proof) : openPort(port, proof.plan.rig.name);
 }
 
-async function openPort(path: string): Promise<ProofBench> {
+async function openPort(path: string, rig: string): Promise<ProofBench> {
   const clock = createRealClock({ scale: clockScale() });
   const { openSerialPort } = await import("../../bench/serial-port.ts");
-  const port = await openSerialPort(path, { clock });
+  const port = await openSerialPort(path, {
+    clock,
+    purpose: `a run on ${rig}`,
+    lockFolder: lockFolder(process.env),
+  });
   return {
     name: path,
     port,
