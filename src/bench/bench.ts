@@ -71,18 +71,18 @@ export interface Bench {
   /** Read channels by `samples` conversions each, first after a channel change discarded. */
   read(channels: readonly string[], samples: number): Promise<RawReading[]>;
   /**
-   * Read channels once each, no sum and no discarded sample beyond the one after a channel change:
-   * the quick reading for stepping. Answers like `read` with count 1.
+   * Read channels by one conversion each, as many as there are in few lines: the quick reading for
+   * stepping. Answers like `read` with count 1. With a controller that does not know it, it is one.
    */
   readOnce(channels: readonly string[]): Promise<RawReading[]>;
   /**
-   * Read channels by samples spread evenly over one whole period by the controller's own clock, so
-   * that hum of that period averages out. `max - min` is the ripple. Rejects with `refused`, number
-   * -113, when the controller's firmware is older than this query.
+   * Read channels by samples one millisecond apart on the controller's own clock, one channel after
+   * the other, so that hum averages out where they fill whole periods of it. `max - min` is the
+   * ripple. Rejects with `refused`, number -113, when the controller's firmware is older than this.
    *
-   * @param periodUs length of the period in microseconds, 10000 to 50000
+   * @param samples 1 to 64, each a millisecond
    */
-  readPeriod(channels: readonly string[], periodUs: number): Promise<RawReading[]>;
+  readSpread(channels: readonly string[], samples: number): Promise<RawReading[]>;
   /** Latest complete rail scan. */
   scanRails(): Promise<RailScan>;
   /**

@@ -19,6 +19,7 @@ import {
   readCodes,
   readRailScan,
   readRailTrail,
+  readSingleCodes,
   readStates,
 } from "./replies.ts";
 import { applySetting, expectOk, queryAs } from "./setting.ts";
@@ -44,6 +45,25 @@ export interface ControllerBenchParts {
   readonly capability: CapabilityAnswer;
 }
 
+/** Codes of this many channels fit into one line of 96 bytes. */
+const ONCE_CHANNELS_MAX = 16;
+/** firmware-protocol/errors.csv: no command has this header. */
+const UNDEFINED_HEADER = -113;
+
+/** One way of asking for readings. */
+interface Question {
+  /** The line up to its list of channels. */
+  readonly head: string;
+  readonly perLine: number;
+  /** Longest that the controller is at work on one channel. */
+  readonly msPerChannel: number;
+  readonly understand: (answer: string, channels: readonly string[]) => RawReading[] | null;
+}
+
+function isUnknownHeader(error: unknown): boolean {
+  return isBenchError(error) && error.code === "refused" && error.facts.number === UNDEFINED_HEADER;
+}
+
 export class WiredControllerBench implements ControllerBench {
   readonly identity: ControllerIdentity;
   readonly #clock: Clock;
@@ -55,6 +75,8 @@ export class WiredControllerBench implements ControllerBench {
   /** How often each output was asked off: a closing that waited meanwhile is not sent any more. */
   readonly #offs = new Map<number, number>();
   #offsAsked = 0;
+  /** False once a controller has said that its firmware is older than the quick reading. */
+  #knowsOnce = true;
   #inquiredMs: number;
 
   constructor(parts: ControllerBenchParts) {
@@ -94,50 +116,78 @@ export class WiredControllerBench implements ControllerBench {
     await this.#switch(states, `ROUT:SET ${mask},${closed}`);
   }
 
+  async read(channels: readonly string[], samples: number): Promise<RawReading[]> {
+    this.#assertSamples(samples);
+    return this.#ask(channels, {
+      head: `MEAS:CODE? ${samples},`,
+      perLine: this.#capability.channelsPerRead,
+      msPerChannel: (samples + 1) * CONVERSION_MS_MAX,
+      understand: (answer, names) => readCodes(answer, { channels: names, count: samples }),
+    });
+  }
+
+  async readSpread(channels: readonly string[], samples: number): Promise<RawReading[]> {
+    this.#assertSamples(samples);
+    return this.#ask(channels, {
+      head: `MEAS:SPRE? ${samples},`,
+      perLine: this.#capability.channelsPerRead,
+      msPerChannel: samples + 1,
+      understand: (answer, names) => readCodes(answer, { channels: names, count: samples }),
+    });
+  }
+
+  async readOnce(channels: readonly string[]): Promise<RawReading[]> {
+    if (!this.#knowsOnce) return this.read(channels, 1);
+    try {
+      return await this.#ask(channels, {
+        head: "MEAS:ONCE? ",
+        perLine: ONCE_CHANNELS_MAX,
+        msPerChannel: 2 * CONVERSION_MS_MAX,
+        understand: readSingleCodes,
+      });
+    } catch (error) {
+      if (!isUnknownHeader(error)) throw error;
+      this.#knowsOnce = false;
+      return this.read(channels, 1);
+    }
+  }
+
+  #assertSamples(samples: number): void {
+    const { samplesMax } = this.#capability;
+    if (Number.isInteger(samples) && samples >= 1 && samples <= samplesMax) return;
+    throw new RangeError(`samples is a whole number from 1 to ${samplesMax}; got ${samples}.`);
+  }
+
   /**
    * Readings come in the order asked; the heartbeat may go between parts of a long list. Once
    * anything is asked off, parts that still wait are given up: the fall of a rail takes some ten
    * ms, as long as one part, and has to be followed.
    */
-  async read(channels: readonly string[], samples: number): Promise<RawReading[]> {
-    const { samplesMax, channelsPerRead } = this.#capability;
-    if (!Number.isInteger(samples) || samples < 1 || samples > samplesMax) {
-      throw new RangeError(`samples is a whole number from 1 to ${samplesMax}; got ${samples}.`);
-    }
+  async #ask(channels: readonly string[], question: Question): Promise<RawReading[]> {
     const numbered = channels.map((name) => ({ name, number: this.#channel(name) }));
     const parts: Promise<RawReading[]>[] = [];
     const offsBefore = this.#offsAsked;
-    for (let start = 0; start < numbered.length; start += channelsPerRead) {
-      const part = numbered.slice(start, start + channelsPerRead);
-      const list = part.map((channel) => channel.number).join(",");
-      const body = `MEAS:CODE? ${samples},(@${list})`;
-      const asked = { channels: part.map((channel) => channel.name), count: samples };
+    for (let start = 0; start < numbered.length; start += question.perLine) {
+      const part = numbered.slice(start, start + question.perLine);
+      const body = `${question.head}(@${part.map(({ number }) => number).join(",")})`;
+      const names = part.map(({ name }) => name);
       parts.push(
         queryAs(
           this.#link,
           {
             body,
             urgency: "work",
-            deadlineMs: REPLY_DEADLINE_MS + part.length * (samples + 1) * CONVERSION_MS_MAX,
+            deadlineMs: REPLY_DEADLINE_MS + part.length * question.msPerChannel,
             withdrawn: () =>
               this.#offsAsked === offsBefore
                 ? null
                 : new BenchError("overtaken", { command: body }),
           },
-          (answer) => readCodes(answer, asked),
+          (answer) => question.understand(answer, names),
         ),
       );
     }
     return (await Promise.all(parts)).flat();
-  }
-
-  readOnce(channels: readonly string[]): Promise<RawReading[]> {
-    return this.read(channels, 1);
-  }
-
-  /** The longest sum there is stands in until the wire can spread samples over a period. */
-  readPeriod(channels: readonly string[], _periodUs: number): Promise<RawReading[]> {
-    return this.read(channels, this.#capability.samplesMax);
   }
 
   async scanRails(): Promise<RailScan> {

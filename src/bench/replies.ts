@@ -138,6 +138,17 @@ export function readCodes(
   return readings;
 }
 
+/** `<code>,...`, one conversion a channel. */
+export function readSingleCodes(answer: string, channels: readonly string[]): RawReading[] | null {
+  const codes = readNumbers(answer);
+  if (codes === null || codes.length !== channels.length) return null;
+  if (codes.some((code) => code > CODE_MAX)) return null;
+  return channels.map((channel, index) => {
+    const code = codes[index] ?? 0;
+    return { channel, sum: code, count: 1, min: code, max: code };
+  });
+}
+
 /** `1,0,...` as booleans. */
 export function readStates(answer: string, count: number): boolean[] | null {
   const states = answer.split(",");

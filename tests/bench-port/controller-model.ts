@@ -103,6 +103,9 @@ export class ControllerModel {
         const newest = ControllerModel.code(Number(rest));
         return [this.#scan(atMs), ...[3, 2, 1, 0].map((back) => newest - back)].join(",");
       }
+      case "MEAS:ONCE?":
+        return list.map(ControllerModel.code).join(",");
+      case "MEAS:SPRE?":
       case "MEAS:CODE?":
         return readingAnswer(Number.parseInt(rest, 10), list);
       default:

@@ -12,6 +12,7 @@ const modules: Readonly<Record<string, () => Promise<{ readonly figure: FigureMo
   "start-up": () => import("./start-up.ts"),
   simulation: () => import("./simulation.ts"),
   mutations: () => import("./mutations.ts"),
+  screen: () => import("./screen.ts"),
   "safe-ends": () => import("./safe-ends.ts"),
 };
 

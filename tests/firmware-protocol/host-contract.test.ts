@@ -92,7 +92,7 @@ describe("vectors", () => {
     expect(silent).toEqual([]);
   });
 
-  const greeting = "BOOT 1,1.0.0,POR,1";
+  const greeting = "BOOT 1,1.1.0,POR,1";
   const framed = (mark: string, body: string) =>
     `${mark}|${body}|${crcDigits(`${mark}|${body}|`)}\n`;
   const answering = (answer: string): VectorTarget => {

@@ -219,8 +219,9 @@ export class ScriptedBench implements Bench {
     return this.read(channels, 1);
   }
 
-  readPeriod(channels: readonly string[], _periodUs: number): Promise<RawReading[]> {
-    return this.read(channels, 64);
+  async readSpread(channels: readonly string[], samples: number): Promise<RawReading[]> {
+    await this.#clock.delay(channels.length * samples);
+    return this.read(channels, samples);
   }
 
   async scanRails(): Promise<RailScan> {

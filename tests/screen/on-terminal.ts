@@ -25,10 +25,9 @@ export class OnTerminal {
   readonly #exited: Promise<number | null>;
   readonly #watchers = new Set<() => void>();
   #open = 0;
-  /** Frames that were ended, bells that rang, and bytes that came. */
-  frames = 0;
+  /** When frames were ended, real ms; how often the bell rang. */
+  readonly frameMs: number[] = [];
   bells = 0;
-  bytes = 0;
 
   constructor(args: readonly string[], size: ScreenSize) {
     this.#terminal = new headless.Terminal({
@@ -115,13 +114,12 @@ export class OnTerminal {
   }
 
   #take(chunk: Buffer): void {
-    this.bytes += chunk.length;
     const text = chunk.toString("latin1");
     this.#terminal.write(chunk, () => {
       // Begins and ends never share a chunk boundary inside themselves often enough to matter: a
       // frame that is missed is asked for again with the next one.
       const ended = text.split(FRAME_END).length - 1;
-      this.frames += ended;
+      for (let frame = 0; frame < ended; frame += 1) this.frameMs.push(performance.now());
       this.#open = Math.max(0, this.#open + text.split(FRAME_BEGIN).length - 1 - ended);
       for (const ask of [...this.#watchers]) ask();
     });

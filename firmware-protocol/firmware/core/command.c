@@ -17,6 +17,8 @@ struct command {
 
 static const FLASH struct command commands[] = {
     {"MEASure:CODE?", measure_code_query, measure_code_finish},
+    {"MEASure:SPREad?", measure_spread_query, measure_code_finish},
+    {"MEASure:ONCE?", measure_once_query, measure_once_finish},
     {"MEASure:RAIL?", measure_rail_query, 0},
     {"MEASure:RAIL:TRAil?", measure_trail_query, 0},
     {"SYSTem:FEED", system_feed, 0},

@@ -39,6 +39,8 @@ int16_t route_set(struct request *request);
 int16_t route_open_all(struct request *request);
 
 int16_t measure_code_query(struct request *request);
+int16_t measure_spread_query(struct request *request);
+int16_t measure_once_query(struct request *request);
 int16_t measure_rail_query(struct request *request);
 int16_t measure_trail_query(struct request *request);
 
@@ -51,6 +53,7 @@ int16_t trip_clear_command(struct request *request);
 
 /* Finish a pending handler: true when it is done, its answer then written. */
 bool measure_code_finish(struct text *answer);
+bool measure_once_finish(struct text *answer);
 bool status_wait_finish(struct text *answer);
 
 #endif

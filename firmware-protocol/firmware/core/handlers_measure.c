@@ -9,29 +9,65 @@
 _Static_assert(FRAME_HEAD + 5 + TRAIL_SCANS * 5 + FRAME_TAIL <= LINE_LENGTH_MAX,
                "a whole trail fits one line");
 
+_Static_assert(FRAME_HEAD + ONCE_CHANNELS_MAX * 5 - 1 + FRAME_TAIL <= LINE_LENGTH_MAX,
+               "a code of each channel fits one line");
+
 static uint8_t channel_count;
 
-int16_t measure_code_query(struct request *request) {
-    const struct list_bounds bounds = {CHANNEL_COUNT, TRAIN_CHANNELS_MAX};
-    uint8_t channels[TRAIN_CHANNELS_MAX];
-    uint16_t samples;
-    uint8_t count;
-    int16_t error = parameter_number(&request->at, (struct range){1, TRAIN_SAMPLES_MAX}, &samples);
-    if (error == ERROR_NO_ERROR) {
-        error = parameter_comma(&request->at);
-    }
-    if (error == ERROR_NO_ERROR) {
-        error = parameter_list(&request->at, bounds, channels, &count);
-    }
+/* A list of channels and the end of the line, then the train. */
+static int16_t start_train(struct request *request, uint8_t count_max, struct train_order order) {
+    const struct list_bounds bounds = {CHANNEL_COUNT, count_max};
+    uint8_t channels[ONCE_CHANNELS_MAX];
+    int16_t error = parameter_list(&request->at, bounds, channels, &channel_count);
     if (error == ERROR_NO_ERROR) {
         error = parameter_end(&request->at);
     }
     if (error != ERROR_NO_ERROR) {
         return error;
     }
-    channel_count = count;
-    train_start(channels, count, (uint8_t)samples);
+    order.channels = channels;
+    order.count = channel_count;
+    train_start(order);
     return COMMAND_PENDING;
+}
+
+static int16_t start_samples(struct request *request, enum pace pace) {
+    uint16_t samples;
+    int16_t error = parameter_number(&request->at, (struct range){1, TRAIN_SAMPLES_MAX}, &samples);
+    if (error == ERROR_NO_ERROR) {
+        error = parameter_comma(&request->at);
+    }
+    if (error != ERROR_NO_ERROR) {
+        return error;
+    }
+    return start_train(request, TRAIN_CHANNELS_MAX,
+                       (struct train_order){.samples = (uint8_t)samples, .pace = pace});
+}
+
+int16_t measure_code_query(struct request *request) {
+    return start_samples(request, PACE_AT_ONCE);
+}
+
+int16_t measure_spread_query(struct request *request) {
+    return start_samples(request, PACE_SPREAD);
+}
+
+int16_t measure_once_query(struct request *request) {
+    return start_train(request, ONCE_CHANNELS_MAX,
+                       (struct train_order){.samples = 1, .pace = PACE_AT_ONCE});
+}
+
+bool measure_once_finish(struct text *answer) {
+    if (train_running()) {
+        return false;
+    }
+    for (uint8_t i = 0; i < channel_count; i++) {
+        if (i > 0) {
+            text_char(answer, ',');
+        }
+        text_unsigned(answer, train_result(i).sum);
+    }
+    return true;
 }
 
 bool measure_code_finish(struct text *answer) {

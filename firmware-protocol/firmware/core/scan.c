@@ -28,12 +28,14 @@ static struct {
 
 static struct {
     volatile bool running;
-    uint8_t channels[TRAIN_CHANNELS_MAX];
+    enum pace pace;
+    bool sample_due;
+    uint8_t channels[ONCE_CHANNELS_MAX];
     uint8_t count;
     uint8_t samples;
     uint8_t at;
     uint8_t left;
-    struct train_result results[TRAIN_CHANNELS_MAX];
+    struct train_result results[ONCE_CHANNELS_MAX];
 } train;
 
 void scan_init(void) {
@@ -55,13 +57,19 @@ static void begin_train_channel(void) {
     hal_converter_change(PIN_MULTIPLEXER_A + input / MULTIPLEXER_INPUTS);
 }
 
+/* A spread sample comes before a scan that is due at the same tick: it costs the scan two conversions,
+ * and keeps its own moment. */
 static void begin_next(void) {
-    if (converter.scan_due) {
+    if (train.running && train.pace == PACE_SPREAD && train.sample_due) {
+        train.sample_due = false;
+        converter.customer = CUSTOMER_TRAIN;
+        begin_train_channel();
+    } else if (converter.scan_due) {
         converter.scan_due = false;
         converter.customer = CUSTOMER_SCAN;
         converter.rail = 0;
         hal_converter_change(0);
-    } else if (train.running) {
+    } else if (train.running && train.pace == PACE_AT_ONCE) {
         converter.customer = CUSTOMER_TRAIN;
         begin_train_channel();
     } else {
@@ -70,12 +78,13 @@ static void begin_next(void) {
 }
 
 bool scan_tick(void) {
+    train.sample_due = true;
     if (++converter.ticks >= SCAN_PERIOD_MS) {
         converter.ticks = 0;
         converter.scan_due = true;
-        if (converter.customer == CUSTOMER_NONE) {
-            begin_next();
-        }
+    }
+    if (converter.customer == CUSTOMER_NONE) {
+        begin_next();
     }
     return true;
 }
@@ -104,7 +113,7 @@ static bool take_sample(uint16_t code) {
         result->max = code;
     }
     if (--train.left > 0) {
-        if (converter.scan_due) {
+        if (converter.scan_due || train.pace == PACE_SPREAD) {
             begin_next();
         } else {
             hal_converter_again();
@@ -156,16 +165,18 @@ void scan_trail(uint8_t channel, struct scan_trail *trail) {
     trail->count = count;
 }
 
-void train_start(const uint8_t *channels, uint8_t count, uint8_t samples) {
-    for (uint8_t i = 0; i < count; i++) {
-        train.channels[i] = channels[i];
+void train_start(struct train_order order) {
+    for (uint8_t i = 0; i < order.count; i++) {
+        train.channels[i] = order.channels[i];
         train.results[i] = (struct train_result){0, CODE_MAX, 0};
     }
-    train.count = count;
-    train.samples = samples;
+    train.count = order.count;
+    train.samples = order.samples;
+    train.pace = order.pace;
     train.at = 0;
-    train.left = samples;
+    train.left = order.samples;
     hal_lock();
+    train.sample_due = false;
     train.running = true;
     if (converter.customer == CUSTOMER_NONE) {
         begin_next();

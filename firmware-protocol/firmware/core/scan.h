@@ -1,7 +1,8 @@
 /*
  * The converter and its two customers: the scan of the six rail channels every SCAN_PERIOD_MS,
- * which nothing may hold up, and the trains of samples asked for by MEAS:CODE?, which fill the
- * time between scans. The first conversion after every channel change is discarded.
+ * which nothing may hold up, and the trains of samples asked for by MEAS:CODE? and MEAS:ONCE?, which
+ * fill the time between scans. A spread train, MEAS:SPRE?, takes one sample at every tick instead. The
+ * first conversion after every channel change is discarded.
  */
 #ifndef HOLDFAST_SCAN_H
 #define HOLDFAST_SCAN_H
@@ -23,7 +24,9 @@
 /* Scans kept of every rail channel, a power of two; MEAS:RAIL:TRA? answers all of one channel. */
 #define TRAIL_SCANS 16
 
+/* Channels of which sum, least and greatest fit one line; and of which one code each does. */
 #define TRAIN_CHANNELS_MAX 5
+#define ONCE_CHANNELS_MAX 16
 #define TRAIN_SAMPLES_MAX 64
 
 struct rail_scan {
@@ -58,8 +61,21 @@ uint16_t scan_code(uint8_t channel);
 /* The newest scans of rail channel 1..6. */
 void scan_trail(uint8_t channel, struct scan_trail *trail);
 
-/* channels are 1..CHANNEL_COUNT; a train must not be running. */
-void train_start(const uint8_t *channels, uint8_t count, uint8_t samples);
+/* How the samples of a train follow each other. */
+enum pace {
+    PACE_AT_ONCE, /* as fast as the converter goes */
+    PACE_SPREAD,  /* one every millisecond, channel after channel */
+};
+
+struct train_order {
+    const uint8_t *channels; /* 1..CHANNEL_COUNT */
+    uint8_t count;           /* 1..ONCE_CHANNELS_MAX */
+    uint8_t samples;         /* 1..TRAIN_SAMPLES_MAX of each */
+    enum pace pace;
+};
+
+/* A train must not be running. */
+void train_start(struct train_order order);
 bool train_running(void);
 /* Result of the channel at position index of the last train. */
 struct train_result train_result(uint8_t index);

@@ -66,7 +66,7 @@ static void trains_do_not_hold_up_scans(void) {
     fake_reset();
     scan_init();
     const uint8_t channels[] = {7, 14, 15, 22, 1};
-    train_start(channels, 5, 64);
+    train_start((struct train_order){channels, 5, 64, PACE_AT_ONCE});
     unsigned now_us = 0;
     unsigned tick_us = 1000;
     unsigned last_us[RAIL_CHANNELS] = {0};
@@ -108,7 +108,7 @@ static void train_comes_back_by_a_channel_change(void) {
     fake_reset();
     scan_init();
     const uint8_t channels[] = {9};
-    train_start(channels, 1, 3);
+    train_start((struct train_order){channels, 1, 3, PACE_AT_ONCE});
     CHECK_EQUAL(fake.pin, 6);
     CHECK_EQUAL(fake.address, 2);
     fake_convert(5);
@@ -129,10 +129,61 @@ static void train_comes_back_by_a_channel_change(void) {
     CHECK_EQUAL(train_result(0).max, 7);
 }
 
+/* One sample at every tick, each by a change of its own, before the scan that is due with it. */
+static void spread_samples_keep_their_moments(void) {
+    fake_reset();
+    scan_init();
+    const uint8_t channels[] = {9, 22};
+    train_start((struct train_order){channels, 2, 4, PACE_SPREAD});
+    CHECK_EQUAL(fake.changes, 0);
+    unsigned scans = 0;
+    for (uint8_t tick = 1; tick <= 8; tick++) {
+        scan_tick();
+        CHECK_EQUAL(fake.pin, tick <= 4 ? 6 : 7);
+        CHECK_EQUAL(fake.address, tick <= 4 ? 2 : 7);
+        CHECK_EQUAL(train_running(), 1);
+        fake_convert((uint16_t)(100 * tick));
+        if (tick % SCAN_PERIOD_MS == 0) {
+            for (uint8_t i = 0; i < RAIL_CHANNELS; i++) {
+                CHECK_EQUAL(fake.pin, i);
+                fake_convert(900);
+            }
+            scans++;
+        }
+    }
+    struct rail_scan scan;
+    scan_newest(&scan);
+    CHECK_EQUAL(scan.number, scans);
+    CHECK_EQUAL(train_running(), 0);
+    CHECK_EQUAL(fake.repeats, 0);
+    CHECK_EQUAL(train_result(0).sum, 100 + 200 + 300 + 400);
+    CHECK_EQUAL(train_result(1).sum, 500 + 600 + 700 + 800);
+    CHECK_EQUAL(train_result(1).min, 500);
+    CHECK_EQUAL(train_result(1).max, 800);
+}
+
+/* A scan still running when a sample is due is finished first; the sample is late, not lost. */
+static void spread_sample_waits_for_a_scan(void) {
+    fake_reset();
+    scan_init();
+    const uint8_t channels[] = {7};
+    train_start((struct train_order){channels, 1, 2, PACE_SPREAD});
+    scan_tick();
+    fake_convert(10);
+    scan_tick();
+    scan_tick(); /* the tick of the scan, with the second sample due since the tick before */
+    fake_convert(20);
+    CHECK_EQUAL(train_running(), 0);
+    CHECK_EQUAL(fake.pin, 0);
+    CHECK_EQUAL(train_result(0).sum, 30);
+}
+
 int main(void) {
     scans_alone();
     keeps_a_trail_of_every_rail_channel();
     trains_do_not_hold_up_scans();
     train_comes_back_by_a_channel_change();
+    spread_samples_keep_their_moments();
+    spread_sample_waits_for_a_scan();
     return check_end("scan");
 }
