@@ -40,6 +40,8 @@ export interface ChannelReading {
   readonly max: number;
   /** Peak to peak over whole mains periods, volts; missing when the channel was not read so. */
   readonly rippleV?: number | undefined;
+  /** Highest volts meanwhile; there exactly when rippleV is. */
+  readonly highestV?: number | undefined;
 }
 
 /** Result of one required reading under the rule fixed before the run. */

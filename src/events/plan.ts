@@ -67,6 +67,12 @@ interface PlannedTrigger {
   readonly output: number;
 }
 
+/** Whole periods of the mains as samples one millisecond apart: 20 at 50 Hz, 50 (three periods) at 60 Hz. */
+export interface PlannedMains {
+  readonly hz: 50 | 60;
+  readonly samples: number;
+}
+
 /** For a load line "high" means the load is connected. */
 export type LineLevels = Readonly<Record<string, DrivenLevel>>;
 export type ExpectedClasses = Readonly<Record<string, LevelClass>>;
@@ -165,6 +171,8 @@ export interface Plan {
   readonly stages: readonly PlannedStage[];
   /** Conversions summed for one reading of a net. */
   readonly samples: number;
+  /** Mains whose hum nets and lines are averaged over; missing where the rig names none. */
+  readonly mains?: PlannedMains | undefined;
   readonly slowestTimeConstantMs: number;
   readonly warmUp: WarmUpPlan;
   readonly steps: readonly PlannedStep[];

@@ -143,6 +143,14 @@ export const rigSchema = z
       .describe("Converter reference; the chip takes at most its own supply. Volts."),
     contactDcV: positiveVoltsField("DC rating of the relay contacts."),
     samples: z.int().min(1).max(64).describe("Conversions summed for one reading, 1..64."),
+    mains: z
+      .strictObject({
+        hz: z
+          .union([z.literal(50), z.literal(60)])
+          .describe("Frequency of the mains here; nets and lines are averaged over whole periods."),
+      })
+      .describe("The mains whose hum is averaged out.")
+      .optional(),
     package: textField(
       "Controller package and multiplexers: where the channels come from.",
     ).optional(),

@@ -25,6 +25,7 @@ const readingFields = {
   min: z.number(),
   max: z.number(),
   rippleV: volts.nonnegative().optional(),
+  highestV: volts.optional(),
 };
 const reading = z
   .strictObject(readingFields)

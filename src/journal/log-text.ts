@@ -1,7 +1,7 @@
 /** The lines of the log: what happened, in the trade's words, with volts. */
 import type { ChannelReading, ColdNet, JudgedReading, Phase, RunEvent } from "../events/events.ts";
 import { type KnownChannels, readingText } from "../measure/reading-text.ts";
-import { limitText, voltsText, windowText } from "../measure/volts-text.ts";
+import { limitText, rippleText, voltsText, windowText } from "../measure/volts-text.ts";
 import type { FoldedRun } from "./account.ts";
 import { byPersonLine, isByPerson } from "./by-person-text.ts";
 import type { LogLine } from "./snapshot.ts";
@@ -108,7 +108,7 @@ export function judgedText(reading: JudgedReading, known: KnownChannels): string
     const next = isZeroNet(reading, known) ? `. ${leadOrLoadText(reading.channel)}` : "";
     return `${gave}, expected ${reading.expected}${next}`;
   }
-  const read = `${reading.channel} read ${voltsText(reading.volts)}`;
+  const read = `${reading.channel} read ${voltsText(reading.volts)}${rippleText(reading)}`;
   if (reading.limitV === null || reading.reason === "as expected") {
     return `${read}, ${reading.class ?? "no class"}`;
   }

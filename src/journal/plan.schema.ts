@@ -114,6 +114,7 @@ export const planSchema: z.ZodType<Plan> = z.strictObject({
   channels: z.array(channel),
   stages: z.array(stage),
   samples: count,
+  mains: z.strictObject({ hz: z.union([z.literal(50), z.literal(60)]), samples: count }).optional(),
   slowestTimeConstantMs: ms,
   warmUp,
   steps: z.array(z.discriminatedUnion("kind", [pattern, hold])),

@@ -52,6 +52,24 @@ export function toReading(
 }
 
 /**
+ * A reading over whole periods of the mains, with what it did meanwhile. The mean hides a level that
+ * goes to and fro; its extremes do not.
+ *
+ * @returns as `toReading`, with rippleV and highestV where there are volts
+ */
+export function toReadingOverMains(
+  raw: RawSums,
+  channel: PlannedChannel,
+  leadProved: boolean,
+): ChannelReading {
+  const reading = toReading(raw, channel, leadProved);
+  if (reading.volts === null) return reading;
+  const highestV = nodeVolts(raw.max, channel.divider, channel.referenceV);
+  const lowestV = nodeVolts(raw.min, channel.divider, channel.referenceV);
+  return { ...reading, rippleV: highestV - lowestV, highestV };
+}
+
+/**
  * What the converter saw, for a person to tell an open lead from a node at 0 V. It is never judged
  * and stands for no reading: ask for it only where there is none.
  *

@@ -1,5 +1,10 @@
 /** Volts as a person reads them in a log line, a miss or a record. */
 
+/** `, ripple 0.32 V`, of a reading over whole periods of the mains; nothing for another. */
+export function rippleText({ rippleV }: { readonly rippleV?: number | undefined }): string {
+  return rippleV === undefined ? "" : `, ripple ${voltsText(rippleV)}`;
+}
+
 /** Two decimals, about the step of a 10-bit converter behind a divider; nothing has no sign. */
 export function voltsText(volts: number): string {
   const rounded = volts.toFixed(2);

@@ -10,8 +10,9 @@ import type {
 import type { Rig, RigOutput } from "../formats/rig.schema.ts";
 import { cautionsOf } from "./cautions.ts";
 import { claimsOf } from "./claims.ts";
-import { estimatePassMs } from "./estimate.ts";
+import { estimatePassMs, readingMs } from "./estimate.ts";
 import { FIXED_RAIL_WIRING } from "./fixed-wiring.ts";
+import { plannedMains } from "./mains.ts";
 import { boardRails, channelName, type ProofDocuments } from "./proof-documents.ts";
 
 /** The plan of files that passed every check. */
@@ -44,6 +45,7 @@ export function buildPlan(
       output: facts.output,
     })),
     samples: rig.samples,
+    ...plannedMains(rig),
     slowestTimeConstantMs: board.slowestTimeConstantMs,
     warmUp: {
       heaterBeforePlateMs: board.heaterBeforePlateMs,
@@ -55,7 +57,7 @@ export function buildPlan(
     steps,
     claims: claimsOf(documents, steps),
     cautions: cautionsOf(documents),
-    estimatedPassMs: estimatePassMs(steps, rig.samples),
+    estimatedPassMs: estimatePassMs(steps, readingMs(rig)),
   };
 }
 

@@ -2,6 +2,7 @@
 import type { HoldFlip, HoldStep, LineLevels } from "../events/plan.ts";
 import type { ValuePath } from "../formats/yaml-tree.ts";
 import { milliseconds } from "./divider-range.ts";
+import { readingMs } from "./estimate.ts";
 import { RELAY_SETTLE_MS } from "./fixed-wiring.ts";
 import type { LineStates } from "./line-states.ts";
 import { checkExpected, checkLines, checkSettle, type SequenceCheck } from "./sequence-parts.ts";
@@ -156,6 +157,7 @@ function checkTimes(check: SequenceCheck, step: HoldStep, path: ValuePath): void
       tooShort(at, reason, "hold longer or read more often");
     }
   }
+  checkReadingTime(check, step, tooShort);
   if (step.move.length === 0) return;
   if (step.moveEveryMs < RELAY_SETTLE_MS) {
     const reason = `${milliseconds(step.moveEveryMs)} is shorter than a relay needs (${milliseconds(RELAY_SETTLE_MS)})`;
@@ -165,6 +167,22 @@ function checkTimes(check: SequenceCheck, step: HoldStep, path: ValuePath): void
     const reason = `moved every ${milliseconds(step.moveEveryMs)}, nothing moves in ${milliseconds(step.forMs)}`;
     tooShort(["forMs"], reason, "hold longer or move more often");
   }
+}
+
+/** A set of readings over whole periods of the mains takes its time, and the next is due after it. */
+function checkReadingTime(
+  { documents: { rig } }: SequenceCheck,
+  step: HoldStep,
+  tooShort: (at: ValuePath, reason: string, whatToDo: string) => void,
+): void {
+  if (rig.value.mains === undefined) return;
+  const lines = rig.value.channels.filter((channel) => "line" in channel).length;
+  const nets = Math.max(Object.keys(step.expect).length, Object.keys(step.flip.expect).length);
+  const setMs = (lines + nets) * readingMs(rig.value);
+  if (step.readEveryMs >= setMs) return;
+  const hum = `${rig.value.mains.hz} Hz`;
+  const reason = `one set of readings over the mains of ${hum} takes ${milliseconds(setMs)}, longer than readEveryMs`;
+  tooShort(["readEveryMs"], reason, "read less often, or expect fewer nets in this hold");
 }
 
 function checkStates(

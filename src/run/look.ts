@@ -1,8 +1,8 @@
 /** Reading channels: codes from the bench, volts by src/measure, leads proved on the way. */
 import type { RailScan, RailTrail, RawReading } from "../bench/bench.ts";
 import type { ChannelReading } from "../events/events.ts";
-import type { PlannedRail } from "../events/plan.ts";
-import { noReading, singleCode, toReading } from "../measure/reading.ts";
+import type { Plan, PlannedChannel, PlannedRail } from "../events/plan.ts";
+import { noReading, singleCode, toReading, toReadingOverMains } from "../measure/reading.ts";
 import { within } from "./deadline.ts";
 import type { RunParts } from "./run-parts.ts";
 import { benchDeadlineMs } from "./timing.ts";
@@ -17,7 +17,10 @@ export type Eyes = Pick<RunParts, "plan" | "bench" | "clock" | "leads" | "passin
  */
 function understand(raw: RawReading, eyes: Eyes, scan: number | null = null): ChannelReading {
   const channel = channelNamed(raw.channel, eyes.plan);
-  const reading = toReading(raw, channel, eyes.leads.isProved(channel.name));
+  const isProved = eyes.leads.isProved(channel.name);
+  const reading = isOverMains(channel, eyes.plan)
+    ? toReadingOverMains(raw, channel, isProved)
+    : toReading(raw, channel, isProved);
   eyes.leads.learn(reading, channel);
   eyes.passing.set(channel.name, reading);
   const { reads } = channel;
@@ -27,8 +30,14 @@ function understand(raw: RawReading, eyes: Eyes, scan: number | null = null): Ch
   return reading;
 }
 
+/** Rails are looked at quickly, for safety's sake; what is judged may take a period of the mains. */
+function isOverMains({ reads }: PlannedChannel, { mains }: Plan): boolean {
+  return mains !== undefined && reads.kind !== "rail";
+}
+
 /**
- * Read channels by the plan's number of samples, in the order asked.
+ * Read channels by the plan's number of samples, or over whole periods of the mains where the rig
+ * names them, in the order asked.
  *
  * @returns one reading a channel; `torn` for one the bench did not answer
  */
@@ -37,15 +46,29 @@ export async function readChannels(
   eyes: Eyes,
 ): Promise<ChannelReading[]> {
   if (names.length === 0) return [];
-  const { bench, clock, plan } = eyes;
+  const { clock } = eyes;
   const raws = await within(
     { clock, limitMs: benchDeadlineMs, what: `readings of ${names.join(", ")}` },
-    bench.read(names, plan.samples),
+    rawReadings(names, eyes),
   );
   return names.map((name) => {
     const raw = raws.find((one) => one.channel === name);
     return raw === undefined ? noReading(name, "torn") : understand(raw, eyes);
   });
+}
+
+async function rawReadings(names: readonly string[], { bench, plan }: Eyes): Promise<RawReading[]> {
+  const { mains, samples } = plan;
+  if (mains === undefined) {
+    return samples === 1 ? bench.readOnce(names) : bench.read(names, samples);
+  }
+  const isSpread = (name: string) => isOverMains(channelNamed(name, plan), plan);
+  const spread = names.filter(isSpread);
+  const quick = names.filter((name) => !isSpread(name));
+  return [
+    ...(quick.length === 0 ? [] : await bench.read(quick, samples)),
+    ...(spread.length === 0 ? [] : await bench.readSpread(spread, mains.samples)),
+  ];
 }
 
 /** The two readings of a rail in a scan. */

@@ -4,6 +4,7 @@ import type { LevelContract } from "../events/levels.ts";
 import type { Plan } from "../events/plan.ts";
 import { isZeroNet, leadOrLoadText } from "../journal/log-text.ts";
 import { readingText } from "../measure/reading-text.ts";
+import { rippleText } from "../measure/volts-text.ts";
 
 export function missText(judged: JudgedReading, where: string, plan: Plan): string {
   const stage = plan.stages.find(({ output }) => output === judged.channel);
@@ -12,7 +13,7 @@ export function missText(judged: JudgedReading, where: string, plan: Plan): stri
   const found = judged.class === null ? "" : `, ${judged.class}`;
   const next = isZeroNet(judged, plan) ? ` ${leadOrLoadText(judged.channel)}.` : "";
   return (
-    `${where}: ${judged.channel}${section} reads ${readingText(judged, plan)}${found}, ` +
+    `${where}: ${judged.channel}${section} reads ${readingText(judged, plan)}${rippleText(judged)}${found}, ` +
     `expected ${judged.expected} ${limitText(judged, plan.contract)}: ${judged.reason}.${next}`
   );
 }

@@ -1,10 +1,11 @@
-/** The screen that follows a run: newest snapshot, terminal size, keys, bell. */
-import { useInput, useStdin, useWindowSize } from "ink";
+/** The screen that follows a run: newest snapshot, keys, bell. */
+import { useInput, useStdin } from "ink";
 import { type ReactElement, useEffect, useRef, useState } from "react";
 import type { RunWish, WishAnswer } from "../events/run-wish.ts";
 import type { RunSnapshot } from "../journal/snapshot.ts";
 import type { Bell } from "./bell.ts";
 import { pressLookingOn } from "./looking-on.ts";
+import type { ScreenSize } from "./panel.ts";
 import { Screen } from "./screen.tsx";
 import { keysOf } from "./typed-keys.ts";
 import { viewModel } from "./view-model.ts";
@@ -12,6 +13,7 @@ import { anchored, INITIAL_VIEW, isSameView, pressKey, type ViewState } from "./
 
 export interface LiveScreenProps {
   readonly first: RunSnapshot;
+  readonly size: ScreenSize;
   /** The run as it is at this moment, for a key that is pressed between two frames. */
   readonly newest: () => RunSnapshot;
   readonly follow: (draw: (snapshot: RunSnapshot) => void) => () => void;
@@ -29,13 +31,12 @@ export interface LiveScreenProps {
 }
 
 export function LiveScreen(props: LiveScreenProps): ReactElement {
-  const { first, newest, follow, ascii, colour, lookingOn, onStop, onWish, bell } = props;
+  const { first, size, newest, follow, ascii, colour, lookingOn, onStop, onWish, bell } = props;
   const { hearNotices, hearSilence } = props;
   const [snapshot, setSnapshot] = useState(first);
   const [view, setView] = useState<ViewState>({ ...INITIAL_VIEW, muted: bell.muted });
   const [silentMs, setSilentMs] = useState<number | null>(null);
   const { isRawModeSupported } = useStdin();
-  const size = useWindowSize();
   // Two keys, or a key and a frame, may come before the next drawing: each goes on from the other.
   const latest = useRef({ snapshot, view });
   const choose = useRef((next: ViewState): void => {

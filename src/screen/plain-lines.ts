@@ -14,7 +14,7 @@ import {
 } from "../journal/log-text.ts";
 import type { RunSnapshot } from "../journal/snapshot.ts";
 import { readingText } from "../measure/reading-text.ts";
-import { limitText, voltsText } from "../measure/volts-text.ts";
+import { limitText, rippleText, voltsText } from "../measure/volts-text.ts";
 import { secondsText } from "./duration-text.ts";
 import { cleanText } from "./text-line.ts";
 import { missSentence, verdictSentence } from "./verdict-sentence.ts";
@@ -145,7 +145,7 @@ function judgedText(reading: JudgedReading, snapshot: RunSnapshot): string {
     return `${reading.channel} ${readingText(reading, snapshot.plan)}, ${reading.expected} wanted: VOID`;
   }
   const limit = reading.limitV === null ? "" : `, ${limitWords(reading)}`;
-  const found = `${reading.channel} ${voltsText(reading.volts)} ${reading.class ?? "no class"}`;
+  const found = `${reading.channel} ${voltsText(reading.volts)}${rippleText(reading)} ${reading.class ?? "no class"}`;
   if (reading.result === "pass") return `${found} ok${limit}`;
   const reason = reading.reason === "as expected" ? "" : `, ${reading.reason}`;
   return `${found}, ${reading.expected} wanted${limit}${reason}: ${reading.result.toUpperCase()}`;

@@ -17,6 +17,8 @@ import { INITIAL_VIEW } from "./view-state.ts";
 /** Four frames a second: as fast as a person reads, slow enough for an old terminal line. */
 export const FRAME_MS = 250;
 const FRAMES_PER_SECOND_MAX = 10;
+/** Absolute, because the cursor of a terminal that was resized may stand anywhere. */
+const HOME_AND_ERASE = "\u001b[H\u001b[2J";
 const BELL_SIGN = "\u0007";
 
 export interface ScreenOptions {
@@ -61,9 +63,11 @@ export function renderScreen(options: ScreenOptions): ScreenHandle {
       stdout.write(BELL_SIGN);
     },
   });
-  const instance = render(
+  const first = feed.snapshot();
+  const screenAt = (size: ScreenSize) => (
     <LiveScreen
-      first={feed.snapshot()}
+      first={first}
+      size={size}
       follow={follow}
       ascii={ascii}
       colour={colour}
@@ -74,23 +78,34 @@ export function renderScreen(options: ScreenOptions): ScreenHandle {
       newest={feed.snapshot}
       hearNotices={notices.hear}
       hearSilence={silence.hear}
-    />,
-    {
-      stdout,
-      stdin,
-      interactive: true,
-      alternateScreen: true,
-      // Leaving on Ctrl-C would come before the outputs are safe; the key is a stop like `s`.
-      exitOnCtrlC: false,
-      patchConsole: false,
-      incrementalRendering: true,
-      maxFps: FRAMES_PER_SECOND_MAX,
-    },
+    />
   );
+  let redraw = (): void => undefined;
+  const resized = (): void => redraw();
+  // Heard before the renderer hears it, which would draw the old, wider picture once more: wrapped
+  // rows then stay between those that it believes to have drawn.
+  stdout.on("resize", resized);
+  const instance = render(screenAt(sizeOf(stdout)), {
+    stdout,
+    stdin,
+    interactive: true,
+    alternateScreen: true,
+    // Leaving on Ctrl-C would come before the outputs are safe; the key is a stop like `s`.
+    exitOnCtrlC: false,
+    patchConsole: false,
+    incrementalRendering: true,
+    maxFps: FRAMES_PER_SECOND_MAX,
+  });
+  redraw = () => {
+    instance.clear();
+    stdout.write(HOME_AND_ERASE);
+    instance.rerender(screenAt(sizeOf(stdout)));
+  };
   let closed = false;
   instance.waitUntilExit().catch((error: unknown) => {
     if (closed) return;
     closed = true;
+    stdout.off("resize", resized);
     options.onDrawingFault(error instanceof Error ? error : new Error(String(error)));
   });
   return {
@@ -101,9 +116,15 @@ export function renderScreen(options: ScreenOptions): ScreenHandle {
       closed = true;
       // The end of a run comes between two frames, and calls all the same.
       bell.look(feed.snapshot());
+      stdout.off("resize", resized);
       instance.unmount();
     },
   };
+}
+
+/** A terminal that does not know its size is taken as a usual one. */
+function sizeOf({ columns, rows }: NodeJS.WriteStream): ScreenSize {
+  return { columns: columns > 0 ? columns : 80, rows: rows > 0 ? rows : 24 };
 }
 
 /** Something said to whoever listens on the screen at that moment. */

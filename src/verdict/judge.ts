@@ -33,7 +33,8 @@ export function judgeReading(
   if (reading.volts === null) {
     return unread(reading, expected);
   }
-  const found = classOf(reading.volts, contract);
+  const volts = worseEndV(reading, reading.volts, expected);
+  const found = classOf(volts, contract);
   if (found !== expected) {
     return {
       ...reading,
@@ -41,10 +42,10 @@ export function judgeReading(
       expected,
       result: "fail",
       reason: found === "between" ? "between" : "wrong class",
-      ...receiverRoom(reading.volts, expected, contract),
+      ...receiverRoom(volts, expected, contract),
     };
   }
-  const room = senderRoom(reading.volts, expected, contract);
+  const room = senderRoom(volts, expected, contract);
   const short = room.marginV < 0;
   return {
     ...reading,
@@ -54,6 +55,22 @@ export function judgeReading(
     reason: short ? "margin short" : "as expected",
     ...room,
   };
+}
+
+/**
+ * The end of a level's ripple that a receiver would take first for something else: the mean of a level
+ * that goes to and fro is no level. Without ripple, the volts themselves.
+ */
+function worseEndV(
+  { rippleV, highestV }: ChannelReading,
+  volts: number,
+  expected: LevelClass,
+): number {
+  if (rippleV === undefined || highestV === undefined) return volts;
+  const lowestV = highestV - rippleV;
+  if (expected === "low") return highestV;
+  if (expected === "high") return lowestV;
+  return highestV - volts > volts - lowestV ? highestV : lowestV;
 }
 
 /**
@@ -69,8 +86,9 @@ export function judgeDrivenLine(
   if (reading.volts === null) {
     return unread(reading, level);
   }
-  const found = classOf(reading.volts, contract);
-  const room = receiverRoom(reading.volts, level, contract);
+  const volts = worseEndV(reading, reading.volts, level);
+  const found = classOf(volts, contract);
+  const room = receiverRoom(volts, level, contract);
   if (found === level) {
     return {
       ...reading,
