@@ -1,13 +1,15 @@
 /**
- * A proof on a real pseudo-terminal that is resized while it runs. What stands on the terminal is
- * compared, row for row, with what the renderer makes of one of the newest states of the journal.
+ * A proof on a real pseudo-terminal that is resized while it runs. What stood on the terminal is
+ * compared afterwards, row for row, with what the renderer makes of the states of the journal.
  */
 import { readdirSync } from "node:fs";
 import { join } from "node:path";
 import type { FoldedRun } from "../../../src/journal/account.ts";
 import { foldEvent, initialSnapshot } from "../../../src/journal/fold.ts";
-import { JournalTail } from "../../../src/journal/journal-tail.ts";
+import { readJournal } from "../../../src/journal/read-journal.ts";
+import { clockText } from "../../../src/screen/duration-text.ts";
 import type { ScreenSize } from "../../../src/screen/panel.ts";
+import { INITIAL_VIEW } from "../../../src/screen/view-state.ts";
 import { expectedGrid } from "../../screen/expected-grid.tsx";
 import { OnTerminal } from "../../screen/on-terminal.ts";
 
@@ -16,17 +18,24 @@ const SIZES: readonly ScreenSize[] = [
   { columns: 132, rows: 43 },
   { columns: 100, rows: 30 },
   { columns: 60, rows: 20 },
-  { columns: 20, rows: 8 },
-  { columns: 110, rows: 24 },
+  { columns: 120, rows: 24 },
+  { columns: 40, rows: 14 },
+  { columns: 110, rows: 36 },
 ];
-/** A frame shows a state of the journal at most about two frames old. */
-const STATES_KEPT = 600;
-/** Frames that may pass until the new size stands: the one under way, and one that was late. */
-const FRAMES_TO_SETTLE = 8;
+/** Frames after a resize that may still be of the old size: those under way and the first new one. */
+const FRAMES_TO_SETTLE = 2;
+const FRAMES_A_SIZE = 5;
+
+interface SeenScreen {
+  readonly size: ScreenSize;
+  readonly text: string;
+}
 
 export interface ResizedRun {
   readonly resizes: number;
-  readonly leftovers: number;
+  /** Screens that were compared, and those that were none of the run's. */
+  readonly compared: number;
+  readonly leftovers: readonly SeenScreen[];
   readonly framesInASecond: number;
   readonly exitStatus: number | null;
   readonly journal: string;
@@ -35,102 +44,73 @@ export interface ResizedRun {
 export async function resizedRun(given: {
   readonly runs: string;
   readonly pace: number;
-  readonly say: (text: string) => void;
 }): Promise<ResizedRun> {
-  const { runs, pace, say } = given;
-  const first = SIZES.at(-1) ?? { columns: 80, rows: 24 };
+  const { runs, pace } = given;
   const args = ["prove", "--pace", String(pace), "--runs", runs, "--mute"];
-  const terminal = new OnTerminal(args, first);
-  let states: Journalled | null = null;
-  let resizes = 0;
-  let leftovers = 0;
+  const terminal = new OnTerminal(args, { columns: 100, rows: 30 });
   try {
-    await terminal.until(() => terminal.isAlternate && readdirSync(runs).length === 1);
-    states = new Journalled(join(runs, readdirSync(runs)[0] ?? "", "journal.ndjson"));
-    while (!states.isClosed()) {
-      const size = SIZES[resizes % SIZES.length] ?? first;
-      terminal.resize(size);
-      const settled = await settles(terminal, states);
-      if (settled === "ended") break;
-      resizes += 1;
-      if (settled === "left over") {
-        leftovers += 1;
-        say(`${size.columns} x ${size.rows} did not settle:\n${terminal.grid().join("\n")}`);
-      }
-    }
+    const { seen, resizes } = await resizeToTheEnd(terminal);
     const exitStatus = await terminal.exited;
+    const journal = join(runs, readdirSync(runs)[0] ?? "", "journal.ndjson");
+    const states = statesOf(journal);
+    const leftovers = seen.filter((one) => !isOneOf(states, one));
     const framesInASecond = mostInASecond(terminal.frameMs);
-    return { resizes, leftovers, framesInASecond, exitStatus, journal: states.path };
+    return { resizes, compared: seen.length, leftovers, framesInASecond, exitStatus, journal };
   } finally {
-    states?.close();
     await terminal.dispose();
   }
 }
 
-/** Wait until the terminal shows what it should, over a bounded number of frames. */
-async function settles(
+async function resizeToTheEnd(
   terminal: OnTerminal,
-  states: Journalled,
-): Promise<"as drawn" | "left over" | "ended"> {
-  const { size } = terminal;
-  for (let frame = 0; frame < FRAMES_TO_SETTLE; frame += 1) {
-    const seen = terminal.frameMs.length;
-    const next = terminal.until(() => terminal.frameMs.length > seen).then(() => true);
-    const isThere = await Promise.race([next, terminal.exited.then(() => false)]).catch(
-      () => false,
-    );
-    if (!isThere || !terminal.isAlternate) return "ended";
-    const shown = terminal.grid().join("\n");
-    if (states.newest().some((run) => expectedGrid(run, size).join("\n") === shown)) {
-      return "as drawn";
+): Promise<{ readonly seen: SeenScreen[]; readonly resizes: number }> {
+  const seen: SeenScreen[] = [];
+  let resizes = 0;
+  for (;;) {
+    const size = SIZES[resizes % SIZES.length];
+    if (size === undefined || !(await hasNextFrame(terminal))) return { seen, resizes };
+    terminal.resize(size);
+    for (let frame = 1; frame <= FRAMES_A_SIZE; frame += 1) {
+      if (!(await hasNextFrame(terminal))) return { seen, resizes };
+      if (frame > FRAMES_TO_SETTLE) seen.push({ size, text: terminal.grid().join("\n") });
     }
+    resizes += 1;
   }
-  return "left over";
+}
+
+/** Whether the program draws on; it leaves the second screen before it ends. */
+async function hasNextFrame(terminal: OnTerminal): Promise<boolean> {
+  const drawn = terminal.frameMs.length;
+  try {
+    await terminal.until(() => terminal.frameMs.length > drawn && terminal.isAlternate);
+    return true;
+  } catch {
+    // It ended instead; how, its exit status tells.
+    return false;
+  }
+}
+
+function statesOf(journal: string): FoldedRun[] {
+  const states: FoldedRun[] = [initialSnapshot()];
+  for (const entry of readJournal(journal).entries) {
+    states.push(foldEvent(states.at(-1) ?? initialSnapshot(), entry));
+  }
+  return states;
+}
+
+function isOneOf(states: readonly FoldedRun[], { size, text }: SeenScreen): boolean {
+  const options = { view: { ...INITIAL_VIEW, muted: true } };
+  // The time in the row of progress names the few states it can be; on a small screen it is cut.
+  const near = states.filter(({ ms }) => size.columns < 80 || text.includes(clockText(ms)));
+  return near.some((run) => expectedGrid(run, size, options).join("\n") === text);
 }
 
 function mostInASecond(frameMs: readonly number[]): number {
-  return Math.max(
-    0,
-    ...frameMs.map((begin, index) => {
-      const after = frameMs.findIndex((ms, later) => later >= index && ms - begin >= 1000);
-      return (after === -1 ? frameMs.length : after) - index;
-    }),
-  );
-}
-
-/** The newest states of a journal that is being written. */
-class Journalled {
-  readonly path: string;
-  readonly #tail: JournalTail;
-  #run: FoldedRun = initialSnapshot();
-  #states: FoldedRun[] = [];
-
-  constructor(path: string) {
-    this.path = path;
-    this.#tail = new JournalTail(path, {
-      onEntry: (entry) => {
-        this.#run = foldEvent(this.#run, entry);
-        this.#states.push(this.#run);
-      },
-      onRetold: () => {
-        this.#run = initialSnapshot();
-        this.#states = [];
-      },
-    });
+  let most = 0;
+  let first = 0;
+  for (const [index, ms] of frameMs.entries()) {
+    while (ms - (frameMs[first] ?? ms) >= 1000) first += 1;
+    most = Math.max(most, index - first + 1);
   }
-
-  /** Newest first. */
-  newest(): FoldedRun[] {
-    while (this.#tail.read());
-    this.#states = this.#states.slice(-STATES_KEPT);
-    return [...this.#states].reverse();
-  }
-
-  isClosed(): boolean {
-    return this.#run.verdict !== null;
-  }
-
-  close(): void {
-    this.#tail.close();
-  }
+  return most;
 }
