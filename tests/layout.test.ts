@@ -15,6 +15,7 @@ const rank: Readonly<Record<string, number>> = {
   commands: 0,
   screen: 1,
   pictures: 1,
+  compose: 1,
   run: 1,
   record: 1,
   bench: 2,
@@ -33,7 +34,7 @@ const ioModules = /^(node:(fs|net|child_process|tty|os|worker_threads)(\/.*)?|se
 const mayTouchIo = new Set(["main.ts", "commands", "journal", "store", "bench"]);
 /** The served bench is itself a wire: a pseudo-terminal with a log beside it. */
 const ioExceptions = [/^simulate\/serve\//];
-const pure = new Set(["pictures", "formats", "measure", "verdict", "plan", "events"]);
+const pure = new Set(["pictures", "compose", "formats", "measure", "verdict", "plan", "events"]);
 
 interface Import {
   readonly from: string;

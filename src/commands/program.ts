@@ -14,6 +14,7 @@ import { addReplay } from "./command-line/replay.ts";
 import { addServeBench } from "./command-line/serve-bench.ts";
 import { addSettings } from "./command-line/settings.ts";
 import { addTell } from "./command-line/tell.ts";
+import { addWrite } from "./command-line/write.ts";
 import { EXIT, EXIT_STATUS_HELP } from "./exit-status.ts";
 import { packageVersion } from "./package-folder.ts";
 import { guardStandardStreams } from "./standard-streams.ts";
@@ -26,6 +27,7 @@ const COMMANDS: readonly AddCommand[] = [
   addFollow,
   addCheck,
   addDraw,
+  addWrite,
   addReplay,
   addTell,
   addPorts,

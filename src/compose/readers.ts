@@ -1,7 +1,11 @@
 /** From what a person types to values, held to the same schemas as the files. */
 import type { z } from "zod";
+import type { LevelClass } from "../events/levels.ts";
 import { nearestName } from "../formats/nearest-name.ts";
 import type { Answer } from "./question.ts";
+
+/** Classes a net can be expected to read as, from the lowest. */
+export const CLASSES = ["low", "between", "high"] as const satisfies readonly LevelClass[];
 
 type Reader<T> = (text: string) => Answer<T>;
 
@@ -151,6 +155,15 @@ const SUFFIXES: Readonly<Record<Unit, Readonly<Record<string, number>>>> = {
 };
 
 function quantity(text: string, unit: Unit): number | null {
+  // A time may be put together, as this program itself writes it: `2 min 7 s`.
+  const parts = unit === "ms" ? text.split(/(?<=[a-z])\s+(?=\d)/i) : [text];
+  const values = parts.map((part) => oneQuantity(part, unit));
+  return values.some((value) => value === null)
+    ? null
+    : values.reduce<number>((sum, value) => sum + (value ?? 0), 0);
+}
+
+function oneQuantity(text: string, unit: Unit): number | null {
   const match = /^([+-]?(?:\d+(?:\.\d+)?|\.\d+))\s*([a-z]*)$/i.exec(text);
   const [, digits = "", suffix = ""] = match ?? [];
   const factors = SUFFIXES[unit];
