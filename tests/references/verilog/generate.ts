@@ -1,5 +1,6 @@
 /**
- * Run the shipped boards through Icarus Verilog and keep what it answers beside this file.
+ * Run the shipped boards through Icarus Verilog and keep what it answers beside this file. A board
+ * that answers otherwise with other delays (see races.ts) is refused.
  *
  *   node --import tsx tests/references/verilog/generate.ts          write the data
  *   node --import tsx tests/references/verilog/generate.ts --check  compare with the data kept
@@ -11,26 +12,43 @@ import { mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from "n
 import { tmpdir } from "node:os";
 import { join, resolve } from "node:path";
 import { verilogOf } from "./netlist.ts";
+import { withRaces } from "./races.ts";
 
 const root = resolve(import.meta.dirname, "../../..");
 const check = process.argv.includes("--check");
 const folder = mkdtempSync(join(tmpdir(), "holdfast-verilog-"));
+/** Sets of delays each board is tried with. */
+const RACES = 25;
 let stale = 0;
+
+/** A line of levels for every stop. */
+function answersOf(verilog: string): string[] {
+  const source = join(folder, "board.v");
+  writeFileSync(source, verilog);
+  execFileSync("iverilog", ["-g2005", "-o", join(folder, "board"), source]);
+  return execFileSync("vvp", ["-n", join(folder, "board")], { encoding: "utf8" })
+    .split("\n")
+    .filter((line) => /^[01xz]( [01xz])*$/.test(line))
+    .map((line) => line.split(" ").join(""));
+}
 
 for (const board of readdirSync(join(root, "sequences")).sort()) {
   const read = (name: string): string => readFileSync(join(root, "sequences", board, name), "utf8");
   const { verilog, nets, labels } = verilogOf(read("board.yaml"), read("sequence.yaml"));
-  const source = join(folder, `${board}.v`);
-  writeFileSync(source, verilog);
-  execFileSync("iverilog", ["-g2005", "-o", join(folder, board), source]);
-  const printed = execFileSync("vvp", ["-n", join(folder, board)], { encoding: "utf8" })
-    .split("\n")
-    .filter((line) => /^[01xz]( [01xz])*$/.test(line));
+  const answers = answersOf(verilog);
+  for (let seed = 1; seed <= RACES; seed += 1) {
+    const raced = answersOf(withRaces(verilog, read("circuit.yaml"), seed));
+    const at = answers.findIndex((levels, index) => levels !== raced[index]);
+    if (at >= 0)
+      throw new Error(
+        `${board} races at "${labels[at]}": ${nets.join(" ")} are ${answers[at]}, with delays of seed ${seed} ${raced[at]}`,
+      );
+  }
   const data = {
     source: "Icarus Verilog, printed by vvp from the netlist kept beside this file",
     command: `iverilog -g2005 -o ${board} ${board}.v && vvp -n ${board}`,
     nets,
-    stops: labels.map((label, index) => ({ label, levels: printed[index]?.split(" ").join("") })),
+    stops: labels.map((label, index) => ({ label, levels: answers[index] })),
   };
   const kept: readonly [string, string][] = [
     [join(import.meta.dirname, `${board}.v`), verilog],
