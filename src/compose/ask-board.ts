@@ -43,7 +43,7 @@ export function* askBoard({ name }: BoardGiven): Dialogue<Board> {
     read: asText(shape.title),
   });
   const stages = yield* askStages();
-  const loads = yield* askLoads(Object.values(stages).map(({ output }) => output));
+  const loads = yield* askLoads(Object.values(stages));
   const rails = yield* askRails();
   const ceilings = yield* askCeilings(rails);
   const contract = yield* askContract(rails);
@@ -76,7 +76,9 @@ export function* askBoard({ name }: BoardGiven): Dialogue<Board> {
   return { ...parts, connector: yield* askConnector(parts) };
 }
 
-function* askLoads(nets: readonly string[]): Dialogue<Loads> {
+function* askLoads(stages: readonly Board["stages"][string][]): Dialogue<Loads> {
+  const nets = stages.map(({ output }) => output);
+  const used = new Set([...nets, ...stages.flatMap(({ inputs }) => inputs), ...RESERVED_NAMES]);
   const loads = new Map<string, Loads[string]>();
   for (;;) {
     const name = yield* ask({
@@ -85,8 +87,7 @@ function* askLoads(nets: readonly string[]): Dialogue<Loads> {
       byDefault: "",
       read: holding(asTextOrNone(nameField("")), (text) => {
         if (text === null) return null;
-        const taken = loads.has(text) || nets.includes(text) || RESERVED_NAMES.has(text);
-        return taken ? "expected a name that is not used yet" : null;
+        return loads.has(text) || used.has(text) ? "expected a name that is not used yet" : null;
       }),
     });
     if (name === null) return Object.fromEntries(loads);
