@@ -3,10 +3,10 @@ _holdfast() {
   local word=${COMP_WORDS[COMP_CWORD]} before=${COMP_WORDS[COMP_CWORD-1]} command= i
   COMPREPLY=()
   for ((i = 1; i < COMP_CWORD; i++)); do
-    case " prove hand follow check draw replay tell ports serve-bench confirm-off settings completion " in *" ${COMP_WORDS[i]} "*) command=${COMP_WORDS[i]}; break ;; esac
+    case " prove hand follow check draw write replay tell ports serve-bench confirm-off settings completion " in *" ${COMP_WORDS[i]} "*) command=${COMP_WORDS[i]}; break ;; esac
   done
   case "$before" in
-    --link|--log|--port|--runs|--svg|--unit) COMPREPLY=($(compgen -f -- "$word")); return ;;
+    --board|--link|--log|--port|--rig|--runs|--svg|--unit) COMPREPLY=($(compgen -f -- "$word")); return ;;
     --by|--fault|--minutes|--pace|--powered|--seed|--volts) return ;;
   esac
   if [[ $word == -* ]]; then
@@ -16,6 +16,7 @@ _holdfast() {
       follow) COMPREPLY=($(compgen -W "--runs --plain --json --ascii --mute --no-color -h --help" -- "$word")) ;;
       check) COMPREPLY=($(compgen -W "-h --help" -- "$word")) ;;
       draw) COMPREPLY=($(compgen -W "--svg --ascii -h --help" -- "$word")) ;;
+      write) COMPREPLY=($(compgen -W "--board --rig --overwrite -h --help" -- "$word")) ;;
       replay) COMPREPLY=($(compgen -W "-h --help" -- "$word")) ;;
       tell) COMPREPLY=($(compgen -W "--paste -h --help" -- "$word")) ;;
       ports) COMPREPLY=($(compgen -W "-h --help" -- "$word")) ;;
@@ -26,7 +27,7 @@ _holdfast() {
       *) COMPREPLY=($(compgen -W "-V --version -h --help --port --seed --pace --unit --runs --plain --json --ascii --mute --no-color --yes --fault --freeze --standby -h --help" -- "$word")) ;;
     esac
   elif [[ -z $command ]]; then
-    COMPREPLY=($(compgen -W "prove hand follow check draw replay tell ports serve-bench confirm-off settings completion" -- "$word") $(compgen -f -- "$word"))
+    COMPREPLY=($(compgen -W "prove hand follow check draw write replay tell ports serve-bench confirm-off settings completion" -- "$word") $(compgen -f -- "$word"))
   else
     COMPREPLY=($(compgen -f -- "$word"))
   fi

@@ -116,7 +116,7 @@ describe("a person who breaks off", () => {
     const path = join(folder, "board.yaml");
     const first = await write({ kind: "board", place: path, lines: short });
     expect([first.status, readdirSync(folder)]).toEqual([EXIT.stopped, ["board.yaml.draft"]]);
-    expect(first.said.at(-1)).toContain("3 answers are kept");
+    expect(first.said.at(-2)).toContain("3 answers are kept");
     const second = await write({ kind: "board", place: path, lines: enters(60) });
     expect(second.status).toBe(EXIT.pass);
     expect(second.said.join("\n")).toContain("3 answers are kept from before");

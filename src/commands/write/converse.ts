@@ -69,11 +69,12 @@ async function withPerson(given: Conversation): Promise<Outcome> {
 
 function sayBrokenOff(count: number, { talker, draft }: Conversation): void {
   talker.say("");
-  talker.say(
-    count === 0
-      ? "Broken off before the first answer."
-      : `Broken off. ${count} answers are kept in ${draft.path}; the same command goes on there.`,
-  );
+  if (count === 0) {
+    talker.say("Broken off before the first answer.");
+    return;
+  }
+  talker.say(`Broken off. ${count} answers are kept in ${draft.path}.`);
+  talker.say("The same command goes on there.");
 }
 
 function giveUp({ talker, draft }: Conversation): void {

@@ -32,7 +32,7 @@ export type Told<T> =
     };
 
 export const TALK_HELP =
-  "Enter takes what stands in [brackets], < goes back, ? explains, ! gives up and keeps nothing.";
+  "Enter takes what stands in [brackets]; < goes back; ! gives up, nothing is kept.";
 
 const COLUMNS = 78;
 
@@ -51,6 +51,7 @@ export async function talk<T>(
 ): Promise<Told<T>> {
   const { say, hear, isPerson } = talker;
   const answers = [...given.answers];
+  let explained: string | null = null;
   for (;;) {
     const standing = replay(
       start,
@@ -59,7 +60,8 @@ export async function talk<T>(
     if (standing.kind === "complete") return { kind: "complete", value: standing.value, answers };
     if (standing.kind === "refused") throw new RangeError("an answer that was taken is refused");
     const { question } = standing;
-    if (isPerson) explain(question, say);
+    if (isPerson && explained !== question.about) explain(question, say);
+    explained = question.about;
     const heard = await hear(promptOf(question));
     if (heard.kind === "over") return { kind: "broken off", at: question.about, answers };
     const typed = heard.text.trim();
@@ -70,7 +72,7 @@ export async function talk<T>(
       continue;
     }
     if (typed === "?") {
-      if (!isPerson) explain(question, say);
+      explain(question, say);
       say(`  ${TALK_HELP}`);
       continue;
     }
