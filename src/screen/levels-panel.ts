@@ -69,7 +69,7 @@ export function levelChannels(snapshot: RunSnapshot): ChannelSnapshot[] {
   if (plan === null) return [];
   return snapshot.channels.filter((one) => {
     const reads = plan.channels.find((planned) => planned.name === one.channel)?.reads;
-    return reads !== undefined && reads.kind !== "rail";
+    return reads?.kind === "net" || reads?.kind === "line";
   });
 }
 

@@ -61,8 +61,14 @@ function railRow(
     ),
     span(`  ${padText(planned ? windowText(planned.window) : "", WINDOW_COLUMNS, glyphs.cut)}`),
     span(text, tone),
+    span(rail.on ? currentText(rail) : ""),
     span(rail.on || rail.fall === null ? source : "", "faint"),
   ];
+}
+
+function currentText({ currentA }: RailSnapshot): string {
+  if (currentA === undefined) return "";
+  return currentA === null ? "  no current read" : `  ${Math.round(currentA * 1000)} mA`;
 }
 
 function railState(

@@ -1,7 +1,7 @@
 /** One line of the screen. */
 import { Text } from "ink";
-import type { ReactElement } from "react";
-import { span, type TextLine, type Tone } from "./text-line.ts";
+import { memo, type ReactElement } from "react";
+import { isSameLine, span, type TextLine, type Tone } from "./text-line.ts";
 
 interface ToneStyle {
   readonly color?: string;
@@ -20,7 +20,18 @@ const TONE_STYLES: Readonly<Record<Tone, ToneStyle>> = {
 
 const NO_STYLE: ToneStyle = {};
 
-export function TextRow({ line, colour }: { line: TextLine; colour: boolean }): ReactElement {
+interface TextRowProps {
+  readonly line: TextLine;
+  readonly colour: boolean;
+}
+
+/** Most rows of a frame are those of the frame before. */
+export const TextRow = memo(
+  DrawnRow,
+  (before, now) => before.colour === now.colour && isSameLine(before.line, now.line),
+);
+
+function DrawnRow({ line, colour }: TextRowProps): ReactElement {
   const shown = line.length === 0 ? [span(" ")] : line;
   return (
     <Text wrap="truncate">

@@ -73,7 +73,7 @@ async function terminal({ report, say, full }: FigureContext, runs: string): Pro
   return result.journal;
 }
 
-/** Drawing alone, driven by the journal of that run in real time, less the same without a screen. */
+/** Drawing alone, driven by the journal of that run, less the same without a screen. */
 async function share({ report, say, full }: FigureContext, journal: string): Promise<void> {
   const measured = await measureShare({ journal, forMs: full ? 60_000 : 15_000 });
   say(`screen share: ${JSON.stringify(measured)}`);

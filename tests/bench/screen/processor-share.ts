@@ -1,4 +1,4 @@
-/** What drawing costs: a process that does nothing else, fed with a recorded run in real time. */
+/** What drawing costs: a process that does nothing else, fed with a recorded run. */
 import { fork } from "node:child_process";
 import type { ShareJob, ShareResult } from "./share-worker.ts";
 
