@@ -1,10 +1,11 @@
 /**
- * Draw the README's pictures from a run made here and now: the shipped latch is proved on the
- * emulated bench, its journal folded again, and the screen's own renderer asked for the text.
+ * Draw the pictures of the screen from runs made here and now: the shipped latch on the emulated
+ * bench, proved, in hand mode and frozen, its journal folded again, and the screen's own renderer
+ * asked for the text.
  *
- *   node --import tsx docs/pictures.ts      writes screen.svg and verdict.svg beside this file
+ *   node --import tsx docs/pictures.ts      writes the .svg files beside this file
  */
-import { execFileSync } from "node:child_process";
+import { spawnSync } from "node:child_process";
 import { mkdtempSync, readdirSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join, resolve } from "node:path";
@@ -29,34 +30,44 @@ const HOLD_SHOWN_MS = 60_000;
 
 const root = resolve(import.meta.dirname, "..");
 
-interface Moments {
-  readonly holding: RunSnapshot;
-  readonly ended: RunSnapshot;
-  readonly runFolder: string;
+interface MadeRun {
+  readonly folder: string;
+  /** The run after each of its events. */
+  readonly states: readonly RunSnapshot[];
 }
 
-/** Prove the latch as a person does, and look at two moments of its journal. */
-function provedLatch(): Moments {
+/** Make a run as a person does, with what they type, and fold its journal again. */
+function madeRun(args: readonly string[], typed: readonly string[] = []): MadeRun {
   const runs = mkdtempSync(join(tmpdir(), "holdfast-pictures-"));
-  const program = ["--import", "tsx", "src/main.ts", "prove", "--plain", "--unit", "LV-12"];
+  const program = ["--import", "tsx", "src/main.ts", ...args, "--plain", "--unit", "LV-12"];
   try {
-    execFileSync(process.execPath, [...program, "--runs", runs], { cwd: root, stdio: "ignore" });
-    const [runFolder] = readdirSync(runs);
-    if (runFolder === undefined) throw new Error(`expected the folder of one run in ${runs}`);
-    let ended = initialSnapshot();
-    let holding: RunSnapshot | null = null;
-    for (const entry of readJournal(join(runs, runFolder, "journal.ndjson")).entries) {
-      ended = foldEvent(ended, entry);
-      if (holding === null && (ended.hold?.elapsedMs ?? 0) >= HOLD_SHOWN_MS) holding = ended;
-    }
-    if (holding === null) throw new Error("expected a hold of a minute or more in the latch's run");
-    return { holding, ended, runFolder };
+    const input = `${typed.join("\n")}\n`;
+    // A board that fails ends with another status than 0; its journal is what counts here.
+    spawnSync(process.execPath, [...program, "--runs", runs], { cwd: root, input });
+    const [folder] = readdirSync(runs);
+    if (folder === undefined) throw new Error(`expected the folder of one run in ${runs}`);
+    let run = initialSnapshot();
+    const states = readJournal(join(runs, folder, "journal.ndjson")).entries.map((entry) => {
+      run = foldEvent(run, entry);
+      return run;
+    });
+    return { folder, states };
   } finally {
     rmSync(runs, { recursive: true });
   }
 }
 
-function holdText(snapshot: RunSnapshot): string {
+function firstOf({ states }: MadeRun, is: (run: RunSnapshot) => boolean): RunSnapshot {
+  const found = states.find(is);
+  if (found === undefined) throw new Error("expected a moment of the run to be shown, found none");
+  return found;
+}
+
+function lastOf({ states, ...made }: MadeRun, is: (run: RunSnapshot) => boolean): RunSnapshot {
+  return firstOf({ ...made, states: [...states].reverse() }, is);
+}
+
+function screenText(snapshot: RunSnapshot): string {
   const options = {
     ascii: false,
     view: INITIAL_VIEW,
@@ -69,8 +80,9 @@ function holdText(snapshot: RunSnapshot): string {
   return renderToString(createElement(Screen, { model, colour: false }), { columns: COLUMNS });
 }
 
-function endText({ ended, runFolder }: Moments): string {
-  const folder = join("runs", runFolder);
+function endText(made: MadeRun): string {
+  const folder = join("runs", made.folder);
+  const ended = firstOf(made, ({ verdict }) => verdict !== null);
   const words = closingWords(ended, {
     journal: join(folder, "journal.ndjson"),
     record: join(folder, "record.json"),
@@ -113,9 +125,20 @@ function svgOf(text: string, title: string): string {
   ].join("\n");
 }
 
-const moments = provedLatch();
+const proof = madeRun(["prove"]);
+const holding = firstOf(proof, ({ hold }) => (hold?.elapsedMs ?? 0) >= HOLD_SHOWN_MS);
+const hand = madeRun(["hand"], ["SET high", "wait 3000", "SET low", "wait 3000", "let go"]);
+const byHand = lastOf(hand, (run) => run.hand !== null);
+// A weak section: low, but above what a stage may give.
+const weak = ["prove", "--freeze", "--fault", "V1a.emission=0.55"];
+const frozen = lastOf(
+  madeRun(weak, ["loop 1", "wait 4000", "let go"]),
+  ({ freeze }) => freeze !== null && freeze.loopTo !== null && freeze.newest === "fail",
+);
 const pictures: readonly [string, string][] = [
-  ["screen.svg", svgOf(holdText(moments.holding), "The screen while the latch must hold")],
-  ["verdict.svg", svgOf(endText(moments), "What stays on the terminal after a pass")],
+  ["screen.svg", svgOf(screenText(holding), "The screen while the latch must hold")],
+  ["verdict.svg", svgOf(endText(proof), "What stays on the terminal after a pass")],
+  ["hand.svg", svgOf(screenText(byHand), "The screen while the lines are in a person's hand")],
+  ["frozen.svg", svgOf(screenText(frozen), "The screen while a failed step is looped, power on")],
 ];
 for (const [name, svg] of pictures) writeFileSync(join(import.meta.dirname, name), svg);
