@@ -15,7 +15,9 @@ export interface Divider {
 type ChannelSource =
   | { readonly kind: "net"; readonly net: string }
   | { readonly kind: "line"; readonly line: string }
-  | { readonly kind: "rail"; readonly rail: RailName; readonly at: "source" | "board" };
+  | { readonly kind: "rail"; readonly rail: RailName; readonly at: "source" | "board" }
+  /** Volts at the supply end of a shunt in the supply's return. */
+  | { readonly kind: "shunt"; readonly rail: RailName; readonly ohm: number };
 
 export interface PlannedChannel {
   /** Net or line name, or `plate.source` / `plate.board` for a rail. Unique in the plan. */
@@ -25,6 +27,14 @@ export interface PlannedChannel {
   readonly reads: ChannelSource;
   readonly divider: Divider;
   readonly referenceV: number;
+}
+
+/** Amperes out of the supply's live pole, as a magnitude. */
+export interface PlannedCurrent {
+  readonly channel: string;
+  readonly ohm: number;
+  readonly lowA: number;
+  readonly highA: number;
 }
 
 export interface PlannedRail {
@@ -40,6 +50,8 @@ export interface PlannedRail {
   readonly safeV: number;
   readonly sourceChannel: string;
   readonly boardChannel: string;
+  /** What the rail may draw once it is up, and the channel that reads it; missing without a shunt. */
+  readonly current?: PlannedCurrent | undefined;
   /** Longest time from switch-on until the board side must be inside the window. */
   readonly riseMsMax: number;
   /** Longest time from switch-off until the board side must be at or below safeV. */

@@ -24,6 +24,14 @@ const railSchema = (rail: string) =>
       ceilingV: voltsField("Absolute limit, same sign as nominalV; nothing may ever go beyond."),
       safeV: positiveVoltsField("Magnitude at or below which the rail counts as off."),
       riseMs: waitMsField("Longest time from switch-on to the board side inside the window."),
+      currentMa: z
+        .tuple([z.number().min(0).max(100_000), z.number().positive().max(100_000)])
+        .describe("Least and most current once the rail is up, milliamperes; watched by a shunt.")
+        .optional(),
+      supply: z
+        .enum(["dc", "ac"])
+        .describe("What feeds it; only dc can be watched by this controller.")
+        .optional(),
       fallMs: waitMsField("Longest time from switch-off to the board side at or below safeV."),
     })
     .describe(`The ${rail} rail.`);

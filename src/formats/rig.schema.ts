@@ -109,6 +109,20 @@ const channelSchema = z
   ])
   .register(chosenByKey, { keys: ["rail", "net", "line"] });
 
+const shuntSchema = z
+  .strictObject({
+    channel: channelNumber,
+    rail: railField,
+    ohm: ohmField("Shunt in the return of the supply, between its other pole and common."),
+    topOhm: ohmField("Resistor from the shunt's supply end to the converter pin."),
+    bottomOhm: ohmField("Resistor from converter pin to common."),
+    pullUpOhm: ohmField(
+      "Resistor from converter pin to the reference: a supply's return goes below common.",
+    ),
+    capacitorNf: dividerFields.capacitorNf,
+  })
+  .describe("A channel that reads the current of a rail.");
+
 const benchSchema = z
   .discriminatedUnion("kind", [
     z
@@ -166,6 +180,11 @@ export const rigSchema = z
       .max(64)
       .describe("What each controller output drives."),
     channels: z.array(channelSchema).max(64).describe("What each controller channel reads."),
+    shunts: z
+      .array(shuntSchema)
+      .max(3)
+      .describe("Rails whose current is watched; the board file says what it may be.")
+      .optional(),
     notes: textField("How the rig is built.").optional(),
   })
   .describe("A rig: outputs, sources, channels and dividers between a controller and a board.");
@@ -173,6 +192,7 @@ export const rigSchema = z
 export type Rig = z.infer<typeof rigSchema>;
 export type RigOutput = Rig["outputs"][number];
 export type RigChannel = Rig["channels"][number];
+export type RigShunt = NonNullable<Rig["shunts"]>[number];
 
 /** Rig file text to a rig, or every problem in it. */
 export function loadRig(text: string, fileName: string): LoadResult<Rig> {

@@ -1,7 +1,7 @@
 /** Readings into the channels of the picture. */
 import type { ChannelReading, JudgedReading } from "../events/events.ts";
 import type { LevelClass } from "../events/levels.ts";
-import type { Plan } from "../events/plan.ts";
+import type { Plan, PlannedChannel } from "../events/plan.ts";
 import { classOf } from "../verdict/level-class.ts";
 import type { FoldedRun } from "./account.ts";
 import type { ChannelSnapshot } from "./snapshot.ts";
@@ -56,10 +56,14 @@ function updated(
   return { ...taken, class: classIn(plan, reading) };
 }
 
-/** Rails have windows, not classes. */
+/** Rails have windows and currents limits, not classes. */
+function hasClasses({ reads }: PlannedChannel): boolean {
+  return reads.kind === "net" || reads.kind === "line";
+}
+
 function classIn(plan: Plan | null, reading: ChannelReading): LevelClass | null {
   const planned = plan?.channels.find(({ name }) => name === reading.channel);
-  if (!plan || planned === undefined || planned.reads.kind === "rail" || reading.volts === null) {
+  if (!plan || planned === undefined || !hasClasses(planned) || reading.volts === null) {
     return null;
   }
   return classOf(reading.volts, plan.contract);

@@ -146,7 +146,9 @@ function railWith(
 ): RailSnapshot {
   const sourceV = volts.get(plan.sourceChannel);
   const boardV = volts.get(plan.boardChannel);
-  const next = sourceV === undefined ? rail : { ...rail, sourceV };
+  const shuntV = plan.current === undefined ? undefined : volts.get(plan.current.channel);
+  const drawn = shuntV === undefined ? rail : { ...rail, currentA: amperes(shuntV, plan) };
+  const next = sourceV === undefined ? drawn : { ...drawn, sourceV };
   if (boardV === undefined) {
     return next;
   }
@@ -156,6 +158,12 @@ function railWith(
     boardV,
     inWindow: rail.on && boardV !== null ? boardV >= lowV && boardV <= highV : null,
   };
+}
+
+/** A positive supply's return goes below common by what it draws, a negative one's above. */
+function amperes(shuntV: number | null, { current, nominalV }: PlannedRail): number | null {
+  if (shuntV === null || current === undefined) return null;
+  return ((nominalV > 0 ? -1 : 1) * shuntV) / current.ohm;
 }
 
 function withRail(

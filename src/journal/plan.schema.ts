@@ -21,6 +21,7 @@ const channel = z.strictObject({
     z.strictObject({ kind: z.literal("net"), net: z.string() }),
     z.strictObject({ kind: z.literal("line"), line: z.string() }),
     z.strictObject({ kind: z.literal("rail"), rail: railName, at: z.enum(["source", "board"]) }),
+    z.strictObject({ kind: z.literal("shunt"), rail: railName, ohm }),
   ]),
   divider: z.strictObject({ topOhm: ohm, bottomOhm: ohm, pullUpOhm: ohm.nullable() }),
   referenceV: z.number().positive(),
@@ -35,6 +36,7 @@ const rail = z.strictObject({
   safeV: volts,
   sourceChannel: z.string(),
   boardChannel: z.string(),
+  current: z.strictObject({ channel: z.string(), ohm, lowA: volts, highA: volts }).optional(),
   riseMsMax: ms,
   fallMsMax: ms,
 });

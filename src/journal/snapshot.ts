@@ -27,6 +27,8 @@ export interface RailSnapshot {
   readonly inWindow: boolean | null;
   readonly fall: FallProof | null;
   readonly fallV: number | null;
+  /** Amperes as last read by a shunt, null without a reading; missing without a shunt. */
+  readonly currentA?: number | null;
   /** How long it had been on when this run took it over; missing when this run switched it on. */
   readonly takenOverMs?: number | undefined;
 }

@@ -1,4 +1,6 @@
 /** From checked files to the plan: only shapes change here, every check is done. */
+
+import type { RailName } from "../events/levels.ts";
 import type {
   Plan,
   PlannedChannel,
@@ -13,7 +15,7 @@ import { claimsOf } from "./claims.ts";
 import { estimatePassMs, readingMs } from "./estimate.ts";
 import { FIXED_RAIL_WIRING } from "./fixed-wiring.ts";
 import { plannedMains } from "./mains.ts";
-import { boardRails, channelName, type ProofDocuments } from "./proof-documents.ts";
+import { type BoardRail, boardRails, channelName, type ProofDocuments } from "./proof-documents.ts";
 
 /** The plan of files that passed every check. */
 export function buildPlan(
@@ -61,7 +63,24 @@ export function buildPlan(
   };
 }
 
-function plannedRails({ board }: ProofDocuments): PlannedRail[] {
+/** The current of a rail that has a shunt; the checks have seen to its limits. */
+function plannedCurrent(
+  rail: RailName,
+  limits: BoardRail,
+  { shunts = [] }: Rig,
+): Pick<PlannedRail, "current"> {
+  const shunt = shunts.find((one) => one.rail === rail);
+  if (shunt === undefined || limits.currentMa === undefined) return {};
+  const [lowMa, highMa] = limits.currentMa;
+  const channel = currentChannel(rail);
+  return { current: { channel, ohm: shunt.ohm, lowA: lowMa / 1000, highA: highMa / 1000 } };
+}
+
+function currentChannel(rail: RailName): string {
+  return `${rail}.current`;
+}
+
+function plannedRails({ board, rig }: ProofDocuments): PlannedRail[] {
   return boardRails(board.value).map(({ rail, limits }) => ({
     rail,
     output: FIXED_RAIL_WIRING[rail].output,
@@ -73,6 +92,7 @@ function plannedRails({ board }: ProofDocuments): PlannedRail[] {
     boardChannel: `${rail}.board`,
     riseMsMax: limits.riseMs,
     fallMsMax: limits.fallMs,
+    ...plannedCurrent(rail, limits, rig.value),
   }));
 }
 
@@ -107,6 +127,16 @@ function plannedTrigger({ outputs }: Rig): Pick<Plan, "trigger"> {
 }
 
 function plannedChannels(rig: Rig): PlannedChannel[] {
+  const shunts = (rig.shunts ?? []).map((shunt): PlannedChannel => {
+    const { rail, ohm, topOhm, bottomOhm, pullUpOhm } = shunt;
+    return {
+      name: currentChannel(rail),
+      number: shunt.channel,
+      reads: { kind: "shunt", rail, ohm },
+      divider: { topOhm, bottomOhm, pullUpOhm },
+      referenceV: rig.referenceV,
+    };
+  });
   return rig.channels
     .map((channel): PlannedChannel => {
       const { channel: number, topOhm, bottomOhm, pullUpOhm = null } = channel;
@@ -123,5 +153,6 @@ function plannedChannels(rig: Rig): PlannedChannel[] {
         referenceV: rig.referenceV,
       };
     })
+    .concat(shunts)
     .sort((a, b) => a.number - b.number);
 }

@@ -10,6 +10,7 @@ export function claimsOf(documents: ProofDocuments, steps: readonly PlannedStep[
     ...easyDrive(documents),
     ...unloaded(documents, steps),
     ...unmoved(documents, steps),
+    ...watchedCurrents(documents),
     "uncertainty not evaluated: the channels of this rig are not calibrated",
   ];
 }
@@ -38,6 +39,12 @@ function unloaded({ board, rig }: ProofDocuments, steps: readonly PlannedStep[])
   if (bare.length === 0) return [];
   const words = bare.map(([name, load]) => `${name} on ${load.net}`).join(", ");
   return [`unloaded: ${words} never connected`];
+}
+
+/** What of the supplies a run sees besides their volts, where it sees anything. */
+function watchedCurrents({ rig }: ProofDocuments): string[] {
+  const rails = (rig.value.shunts ?? []).map(({ rail }) => rail);
+  return rails.length === 0 ? [] : [`rail currents watched: ${rails.join(", ")}`];
 }
 
 /** Lines that a step drives high or moves; for a load that means connected at some time. */

@@ -7,6 +7,7 @@ import { checkCeilings } from "./check-ceilings.ts";
 import { checkChannels } from "./check-channels.ts";
 import { checkOutputs } from "./check-outputs.ts";
 import { checkSequence } from "./check-sequence.ts";
+import { checkShunts } from "./check-shunts.ts";
 import { countSteps, flattenSteps, STEPS_MAX } from "./flatten-steps.ts";
 import { ProblemList } from "./problem-list.ts";
 import { boardNames, type ProofDocuments } from "./proof-documents.ts";
@@ -33,6 +34,7 @@ export function resolvePlan(
   checkCeilings(documents, problems);
   checkOutputs(documents, names, problems);
   checkChannels(documents, names, problems);
+  checkShunts(documents, problems);
   const stepCount = countSteps(sequence.value);
   if (stepCount > STEPS_MAX) {
     problems.add(sequence, ["steps"], {

@@ -33,6 +33,8 @@ export class LeadBook {
  */
 export function showsLead(volts: number, channel: PlannedChannel, plan: Plan): boolean {
   const { reads } = channel;
+  // Its divider is an offset one: a reading inside its range is a lead that is on.
+  if (reads.kind === "shunt") return true;
   if (reads.kind !== "rail") return classOf(volts, plan.contract) !== "low";
   const window = plan.rails.find((rail) => rail.rail === reads.rail)?.window;
   return window !== undefined && volts >= window.lowV && volts <= window.highV;

@@ -32,7 +32,7 @@ function understand(raw: RawReading, eyes: Eyes, scan: number | null = null): Ch
 
 /** Rails are looked at quickly, for safety's sake; what is judged may take a period of the mains. */
 function isOverMains({ reads }: PlannedChannel, { mains }: Plan): boolean {
-  return mains !== undefined && reads.kind !== "rail";
+  return mains !== undefined && (reads.kind === "net" || reads.kind === "line");
 }
 
 /**

@@ -3,6 +3,7 @@ import type { ChannelReading, Phase } from "../events/events.ts";
 import type { RailName } from "../events/levels.ts";
 import type { Plan, PlannedRail } from "../events/plan.ts";
 import { readingText } from "../measure/reading-text.ts";
+import { currentFault } from "./current-watch.ts";
 import { within } from "./deadline.ts";
 import { ending, RunFault } from "./ending.ts";
 import { raiseRail } from "./hands.ts";
@@ -65,8 +66,10 @@ export function powerActors(parts: RunParts) {
       limitMs: longest(({ riseMsMax }) => riseMsMax) + 2 * benchDeadlineMs,
       run: async ({ rail }, signal) => {
         const gate = await watchRise(railNamed(rail, parts), parts, signal);
-        if (gate.open) rails.gatePassed(rail);
-        return gate;
+        if (!gate.open) return gate;
+        const drawn = await checkCurrent(railNamed(rail, parts), parts);
+        if (drawn.open) rails.gatePassed(rail);
+        return drawn;
       },
     }),
   };
@@ -231,6 +234,17 @@ async function watchRise(rail: PlannedRail, parts: RunParts, signal: AbortSignal
     }
     await clock.delay(gatePollMs, signal);
   }
+}
+
+/** Heaters that draw nothing are not there, whatever their rail reads: nothing else may follow. */
+async function checkCurrent(rail: PlannedRail, parts: RunParts): Promise<Gate> {
+  const { current } = rail;
+  if (current === undefined || rail.rail !== "heater") return open;
+  const reading = await readOne(current.channel, parts);
+  const why = currentFault({ rail, current }, reading, true);
+  return why === null
+    ? open
+    : refused(why.detail, { code: "current-out-of-limits", net: current.channel });
 }
 
 function roseWrongly(

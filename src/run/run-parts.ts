@@ -36,6 +36,8 @@ export interface RunParts {
   readonly desk: WishDesk;
   /** Readings since the last `watch` event, newest of each channel. */
   readonly passing: Map<string, ChannelReading>;
+  /** Whether every section has been seen warm in this run. */
+  readonly warmth: { reached: boolean };
   /** When the last `watch` event was written, by whoever was looking then. */
   readonly watched: { ms: number };
 }
@@ -52,6 +54,7 @@ export function createRunParts(
     progress: new Progress(given.clock),
     desk: new WishDesk(),
     passing: new Map(),
+    warmth: { reached: false },
     watched: { ms: Number.NEGATIVE_INFINITY },
   };
 }

@@ -2,6 +2,7 @@
 
 import { fromPromise } from "xstate";
 import { isBenchError } from "../bench/bench-error.ts";
+import { CurrentWatch } from "./current-watch.ts";
 import { within } from "./deadline.ts";
 import { type Ending, ending } from "./ending.ts";
 import { type RailLook, understandScan } from "./look.ts";
@@ -39,10 +40,12 @@ function passOverOldScan(error: unknown): void {
 
 class Supervision {
   readonly #parts: RunParts;
+  readonly #currents: CurrentWatch;
   #lastScan: number | null = null;
 
   constructor(parts: RunParts) {
     this.#parts = parts;
+    this.#currents = new CurrentWatch(parts);
   }
 
   async look(): Promise<Look> {
@@ -61,7 +64,12 @@ class Supervision {
     if (standsStill) return { kind: "suspect", ending: standingStill(scan.scan) };
     this.#watch(looks);
     const trouble = findRailTrouble(looks, ({ rail }) => rails.state(rail), plan);
-    if (trouble === null) return { kind: "good", scan: scan.scan };
+    if (trouble === null) {
+      const current = await this.#currents.look();
+      return current === null
+        ? { kind: "good", scan: scan.scan }
+        : { kind: "bad", ending: current };
+    }
     const isHard = trouble.kind === "beyond ceiling";
     const code = isHard ? "ceiling-exceeded" : "rail-out-of-window";
     const found = ending("trip", `${trouble.detail} (seen by supervision)`, {

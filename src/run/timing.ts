@@ -26,6 +26,8 @@ export const fallAtOnceMs = 400;
 export const holdProgressEveryMs = 5000;
 /** Shortest rest inside a loop, so that timers and input are never starved. */
 export const leastRestMs = 1;
+/** Currents of rails with a shunt are looked at this often. */
+export const currentEveryMs = 500;
 /** Hand mode looks at every net and line this often. */
 export const handReadEveryMs = 250;
 /** Rest between two turns of a loop while frozen: an oscilloscope's screen stands still at that. */

@@ -151,6 +151,7 @@ class WarmUp {
   }
 
   #conclude(warm: boolean): void {
+    this.#parts.warmth.reached = warm;
     const cold = this.#tracker.cold().map(({ net, volts }): ColdNet => {
       const reading = this.#looks.get(net);
       return { net, volts, ...(reading === undefined ? {} : { reading }) };

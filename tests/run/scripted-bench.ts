@@ -86,6 +86,8 @@ export interface Mishaps {
   readonly stuckLines: Map<string, DrivenLevel>;
   /** Methods of the bench that never answer any more. */
   readonly hung: Set<keyof Bench>;
+  /** Amperes that a rail draws, where its plan has a shunt; else the middle of its limits. */
+  readonly currentA: Map<RailName, number>;
   /** The scan counter stands still. */
   scanFrozen: boolean;
 }
@@ -105,6 +107,7 @@ export class ScriptedBench implements Bench {
     weldedRails: new Set(),
     stuckLines: new Map(),
     hung: new Set(),
+    currentA: new Map(),
     scanFrozen: false,
   };
   /** Every request in order, as `switchRail plate on`. */
@@ -435,6 +438,13 @@ export class ScriptedBench implements Bench {
         const nominalV = this.#plan.rails.find(({ rail }) => rail === reads.rail)?.nominalV ?? 0;
         const supplyV = this.mishaps.supplyV.get(reads.rail) ?? nominalV;
         return reads.at === "source" ? supplyV : this.trueV(reads.rail);
+      }
+      case "shunt": {
+        const planned = this.#plan.rails.find(({ rail }) => rail === reads.rail);
+        const { lowA = 0, highA = 0 } = planned?.current ?? {};
+        const drawnA = this.mishaps.currentA.get(reads.rail) ?? (lowA + highA) / 2;
+        const isOn = this.isOn(reads.rail) ? 1 : 0;
+        return ((planned?.nominalV ?? 0) > 0 ? -1 : 1) * isOn * drawnA * reads.ohm;
       }
       case "line":
         return this.lineLevel(reads.line) === "high" ? Math.max(0, this.trueV("plate") - 4) : 0;
