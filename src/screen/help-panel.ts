@@ -7,7 +7,8 @@ import { BLANK_LINE, cleanText, cutLine, span, type TextLine } from "./text-line
 
 const LOOKING_KEYS = [
   "  u d b e       log a page up, down, to oldest, newest; or PgUp PgDn Home End",
-  "  t m ?         t: scroll steps, not log; m: bell on, off; ?: this page, back",
+  "  t w           t: scroll steps, not log; w: whole log, its lines uncut; back",
+  "  m ?           m: bell off, on; ?: this page, back",
 ];
 
 const OWN_KEYS = [

@@ -1,16 +1,29 @@
 /** The tail of the log, newest last. */
 import type { LogLine, RunSnapshot } from "../journal/snapshot.ts";
 import { clockText } from "./duration-text.ts";
+import type { Glyphs } from "./glyphs.ts";
 import type { PanelOptions } from "./panel.ts";
 import { cleanText, cutLine, span, type TextLine, type Tone } from "./text-line.ts";
 import type { ViewState } from "./view-state.ts";
 
-const WEIGHT_TONES: Readonly<Record<LogLine["weight"], Tone>> = {
+export const WEIGHT_TONES: Readonly<Record<LogLine["weight"], Tone>> = {
   info: "plain",
   good: "good",
   bad: "bad",
   warning: "warning",
 };
+
+/** @param back lines that are newer than those shown; @param more what else a key does here */
+export function logTitle(back: number, more: string | null): TextLine {
+  const rest = more === null ? "" : `; ${more}`;
+  return back === 0
+    ? [span(`Log${rest}`, "faint")]
+    : [span(`Log, ${back} newer below: e goes there${rest}`, "warning")];
+}
+
+export function logSign(weight: LogLine["weight"], glyphs: Glyphs): string {
+  return { info: " ", good: glyphs.good, bad: glyphs.bad, warning: "!" }[weight];
+}
 
 export function logPanel(
   snapshot: RunSnapshot,
@@ -23,12 +36,9 @@ export function logPanel(
   const back = Math.min(view.logBack, Math.max(0, snapshot.log.length - room));
   const end = snapshot.log.length - back;
   const shown = room > 0 ? snapshot.log.slice(Math.max(0, end - room), end) : [];
-  const title: TextLine =
-    back === 0
-      ? [span("Log", "faint")]
-      : [span(`Log, ${back} newer below: e goes there`, "warning")];
+  const title = logTitle(back, null);
   const rows = shown.map((one): TextLine => {
-    const sign = { info: " ", good: glyphs.good, bad: glyphs.bad, warning: "!" }[one.weight];
+    const sign = logSign(one.weight, glyphs);
     const tone = WEIGHT_TONES[one.weight];
     return [
       span(`${clockText(one.ms).padStart(5)} `, "faint"),

@@ -10,6 +10,7 @@ import { type BodyRoom, bodyBands } from "./body-layout.ts";
 import { glyphsFor } from "./glyphs.ts";
 import { helpPanel } from "./help-panel.ts";
 import { keysText } from "./keys-text.ts";
+import { logPage } from "./log-page.ts";
 import {
   type Band,
   band,
@@ -180,6 +181,9 @@ function middleBands(snapshot: RunSnapshot, { room, size, options }: Surface<Bod
   if (options.view.helpShown) {
     const lines = [BLANK_LINE, ...helpPanel(snapshot, { ...room, lookingOn: options.lookingOn })];
     return [band({ name: "help", columns: room.columns, lines })];
+  }
+  if (options.view.logWhole) {
+    return [band({ name: "log", columns: room.columns, lines: logPage(snapshot, room) })];
   }
   if (size.columns < LEAST_COLUMNS || size.rows < LEAST_ROWS) return [];
   return bodyBands(snapshot, { ...room, view: options.view });

@@ -8,6 +8,8 @@ import type { RunSnapshot } from "../journal/snapshot.ts";
 export interface ViewState {
   readonly helpShown: boolean;
   readonly muted: boolean;
+  /** The log over the whole width, in place of rails, levels and steps. */
+  readonly logWhole: boolean;
   /** Rows by which log and steps stand above their newest place; 0 follows the run. Steps may stand
    * below it too. */
   readonly logBack: number;
@@ -24,6 +26,7 @@ export interface ViewState {
 export const INITIAL_VIEW: ViewState = {
   helpShown: false,
   muted: false,
+  logWhole: false,
   logBack: 0,
   stepsBack: 0,
   scrolls: "log",
@@ -69,6 +72,7 @@ export function pressKey(before: ViewState, key: Key, snapshot: RunSnapshot): Pr
   if (input === "s" || input === "q")
     return { view, effect: { kind: "stop", key: `key ${input}` } };
   if (input === "?") return changed(view, { helpShown: !view.helpShown });
+  if (input === "w") return changed(view, { logWhole: !view.logWhole, scrolls: "log" });
   if (input === "m") return changed(view, { muted: !view.muted });
   if (input === "t") return changed(view, { scrolls: view.scrolls === "log" ? "steps" : "log" });
   if (name === "page up" || input === "u") return scrolled(view, PAGE_ROWS, snapshot);
@@ -100,6 +104,7 @@ export function isSameView(one: ViewState, other: ViewState): boolean {
   return (
     one.helpShown === other.helpShown &&
     one.muted === other.muted &&
+    one.logWhole === other.logWhole &&
     one.logBack === other.logBack &&
     one.stepsBack === other.stepsBack &&
     one.scrolls === other.scrolls &&

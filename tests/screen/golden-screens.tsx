@@ -49,6 +49,7 @@ export const GOLDEN_SCREENS: readonly GoldenScreen[] = [
   ...named("ascii", TELLING, small, { ascii: true }),
   holding("38x9-holding", { columns: 38, rows: 9 }, {}),
   holding("80x24-help", small, { view: { helpShown: true } }),
+  holding("80x24-log", small, { view: { logWhole: true } }),
   holding("80x24-looking-on", small, { lookingOn: true }),
   holding("80x24-looking-on-help", small, { lookingOn: true, view: { helpShown: true } }),
   holding("80x24-silent", small, { lookingOn: true, silentMs: 34_000 }),

@@ -48,6 +48,7 @@ const anyOptions = fc.record({
   view: fc.record({
     helpShown: fc.boolean(),
     muted: fc.boolean(),
+    logWhole: fc.boolean(),
     logBack: fc.nat(300),
     stepsBack: fc.nat(300),
     scrolls: fc.constantFrom("log", "steps"),
@@ -143,6 +144,23 @@ describe("viewModel(snapshot, size, options)", () => {
     expect(state).toContain("treat every rail as live.");
     const word = panelText(viewModel(example("holding"), small, silent), "word");
     expect(word).toBe(tallWord("SILENT", false).join("\n"));
+  });
+
+  it("shows log lines uncut over the whole width, newest last", () => {
+    const long = "QN 16.20 V low, margin short: at most 14 V (VOL) wanted; ".repeat(4).trim();
+    const log = [...example("fail").log, { ms: 152_000, text: long, weight: "bad" as const }];
+    const view = { ...INITIAL_VIEW, logWhole: true };
+    const options = { ...plainOptions, view };
+    const shown = panelText(viewModel({ ...example("fail"), log }, small, options), "log");
+    const words = (text: string) => text.replaceAll(/\s+/g, " ");
+    expect(words(shown)).toContain(words(long));
+    // A page too low for all of them: the oldest stand on it, and the long one does not.
+    const low = { columns: 80, rows: 17 };
+    const back = { ...options, view: { ...view, logBack: log.length } };
+    const earlier = panelText(viewModel({ ...example("fail"), log }, low, back), "log");
+    expect(earlier).toContain("run opened");
+    expect(earlier).toMatch(/Log, \d+ newer below/);
+    expect(words(earlier)).not.toContain(words(long));
   });
 
   it("shows a channel that missed even when most do not fit", () => {
