@@ -3,16 +3,18 @@
 export type Anchor = "start" | "middle" | "end";
 
 /** What a shape is; the style sheet gives each its look, none by colour alone. */
-export type Look =
-  | "box"
-  | "wire"
-  | "rule"
-  | "high"
-  | "low"
-  | "between"
-  | "moved"
-  | "strong"
-  | "faint";
+export type Look = "box" | "wire" | "rule" | "between" | "moved" | "strong" | "faint";
+
+/** Room round the picture, height of a row of text, width of a letter; pixels. */
+export const MARGIN = 24;
+export const ROW = 20;
+export const LETTER = 8;
+
+/** How far down a part of the picture reaches, and how far to the right. */
+export interface Extent {
+  readonly bottom: number;
+  readonly right: number;
+}
 
 export interface Drawing {
   readonly parts: string[];

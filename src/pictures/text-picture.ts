@@ -5,10 +5,12 @@ import type { Rig, RigChannel, RigOutput } from "../formats/rig.schema.ts";
 import { readableRange, volts } from "../plan/divider-range.ts";
 import { channelName } from "../plan/proof-documents.ts";
 import { duration, ohms } from "../plan/quantity-words.ts";
+import { boardFoot, wordLines } from "./board-foot.ts";
 import { type Joints, jointsFor } from "./joints.ts";
 import { type Timing, type TimingRow, timingOf } from "./timing.ts";
 
 export const PICTURE_COLUMNS = 80;
+const FOOT_INDENT = 9;
 
 export interface PictureGiven {
   readonly board: Board;
@@ -46,11 +48,12 @@ export function boardPicture({ board }: Pick<PictureGiven, "board">, ascii: bool
       });
     }),
     "",
-    `  Pins  ${wrapped(
-      Object.entries(board.connector).map(([pin, name]) => `${pin} ${name}`),
-      8,
-    )}`,
-  ].flatMap((line) => line.split("\n"));
+    ...boardFoot(board).flatMap(({ label, words }) =>
+      wordLines(words, PICTURE_COLUMNS - FOOT_INDENT).map(
+        (line, index) => `  ${(index === 0 ? label : "").padEnd(FOOT_INDENT - 2)}${line}`,
+      ),
+    ),
+  ];
 }
 
 export function rigPicture({ rig }: Pick<PictureGiven, "rig">, ascii: boolean): string[] {
@@ -59,7 +62,7 @@ export function rigPicture({ rig }: Pick<PictureGiven, "rig">, ascii: boolean): 
   const channels = [...rig.channels].sort((a, b) => a.channel - b.channel);
   const wide = Math.max(...channels.map((one) => channelName(one).length), 6);
   return [
-    `Rig ${rig.rig}, reference ${volts(rig.referenceV)}, ${rig.samples} conversions a reading`,
+    rigHeading(rig),
     "",
     ...outputs.map(
       (output) => `  output ${output.output} ${joints.wire}${joints.wire} ${outputWords(output)}`,
@@ -69,7 +72,11 @@ export function rigPicture({ rig }: Pick<PictureGiven, "rig">, ascii: boolean): 
   ];
 }
 
-function outputWords(output: RigOutput): string {
+export function rigHeading(rig: Rig): string {
+  return `Rig ${rig.rig}, reference ${volts(rig.referenceV)}, ${rig.samples} conversions a reading`;
+}
+
+export function outputWords(output: RigOutput): string {
   switch (output.drive) {
     case "relay":
       return `relay to ${output.rail}, ${volts(output.sourceV)} behind ${ohms(output.sourceOhm)}`;
@@ -90,21 +97,35 @@ function channelLine(
   channel: RigChannel,
   { rig, wide, joints }: { readonly rig: Rig; readonly wide: number; readonly joints: Joints },
 ): string {
-  const { lowV, highV } = readableRange(channel, rig.referenceV);
-  const pullUp = channel.pullUpOhm === undefined ? "" : `, ${ohms(channel.pullUpOhm)} up`;
-  const divider = `${ohms(channel.topOhm)} / ${ohms(channel.bottomOhm)}${pullUp}`;
-  const range = `${Number(lowV.toFixed(1))} to ${volts(Number(highV.toFixed(1)))}`;
-  return `${channelName(channel).padEnd(wide)} ${joints.wire} ${divider} ${joints.wire} channel ${channel.channel}: ${range}`;
+  const range = rangeWords(channel, rig.referenceV);
+  return `${channelName(channel).padEnd(wide)} ${joints.wire} ${dividerWords(channel)} ${joints.wire} channel ${channel.channel}: ${range}`;
 }
 
-/** Room for the name of a row, and for one step: two columns. */
-const NAME_COLUMNS = 9;
+/** Top, bottom and, where there is one, pull-up. */
+export function dividerWords({ topOhm, bottomOhm, pullUpOhm }: RigChannel): string {
+  const pullUp = pullUpOhm === undefined ? "" : `, ${ohms(pullUpOhm)} up`;
+  return `${ohms(topOhm)} / ${ohms(bottomOhm)}${pullUp}`;
+}
+
+/** `0 to 54.9 V`. */
+export function rangeWords(channel: RigChannel, referenceV: number): string {
+  const { lowV, highV } = readableRange(channel, referenceV);
+  return `${Number(lowV.toFixed(1))} to ${volts(Number(highV.toFixed(1)))}`;
+}
+
+/** Columns of one step. */
 const STEP_COLUMNS = 2;
+const NAME_COLUMNS_MIN = 9;
+
+/** Columns for the names of the rows: names are never cut, two could begin alike. */
+function nameColumns({ rows }: Timing): number {
+  return Math.max(NAME_COLUMNS_MIN, ...rows.map(({ name }) => name.length + 1));
+}
 
 export function sequencePicture({ plan }: Pick<PictureGiven, "plan">, ascii: boolean): string[] {
   const joints = jointsFor(ascii);
   const timing = timingOf(plan);
-  const perBlock = Math.floor((PICTURE_COLUMNS - NAME_COLUMNS) / STEP_COLUMNS);
+  const perBlock = Math.floor((PICTURE_COLUMNS - nameColumns(timing)) / STEP_COLUMNS);
   const blocks = Math.ceil(timing.columns.length / perBlock);
   return [
     `Sequence ${plan.sequence.name}: ${plan.steps.length} steps, about ${duration(plan.estimatedPassMs)} when warm`,
@@ -118,53 +139,48 @@ export function sequencePicture({ plan }: Pick<PictureGiven, "plan">, ascii: boo
 }
 
 function blockLines(
-  { columns, rows }: Timing,
+  timing: Timing,
   { from, to }: { readonly from: number; readonly to: number },
   joints: Joints,
 ): string[] {
+  const { columns, rows } = timing;
+  const room = nameColumns(timing);
   const marks = columns
     .slice(from, to)
     .map(({ kind }) => (kind === "pattern" ? "  " : kind === "hold" ? "H " : "F "))
     .join("");
   const first = rows.findIndex(({ kind }) => kind === "net");
-  const lines = rows.map((row) => rowLine(row, from, to, joints));
+  const lines = rows.map((row) => rowLine(row, { from, to, room }, joints));
   return [
     "",
-    `${`step ${from + 1}`.padEnd(NAME_COLUMNS)}${marks}`.trimEnd(),
+    `${`step ${from + 1}`.padEnd(room)}${marks}`.trimEnd(),
     ...lines.slice(0, first),
     "",
     ...lines.slice(first),
   ];
 }
 
-function rowLine({ name, cells }: TimingRow, from: number, to: number, joints: Joints): string {
+function rowLine(
+  { name, cells }: TimingRow,
+  { from, to, room }: { readonly from: number; readonly to: number; readonly room: number },
+  joints: Joints,
+): string {
   const signs = cells
     .slice(from, to)
     .map((cell) => (cell === null ? "  " : joints[cell].repeat(STEP_COLUMNS)))
     .join("");
-  return `${name.slice(0, NAME_COLUMNS - 1).padEnd(NAME_COLUMNS)}${signs}`.trimEnd();
+  return `${name.padEnd(room)}${signs}`.trimEnd();
 }
 
 function holdLines({ columns }: Timing): string[] {
   return columns.flatMap(({ name, kind, lengthMs, moved }, index) => {
     if (kind === "pattern") return [];
-    const moves = moved.length === 0 ? "" : ` while ${moved.join(", ")} move`;
+    const moves =
+      moved.length === 0
+        ? ""
+        : ` while ${moved.join(", ")} ${moved.length === 1 ? "moves" : "move"}`;
     return [
       `  ${kind === "hold" ? "H" : "F"} at ${index + 1}: ${name} for ${duration(lengthMs)}${moves}`,
     ];
   });
-}
-
-/** Words in lines of the picture's width, every line after the first indented. */
-function wrapped(words: readonly string[], indent: number): string {
-  const lines: string[] = [];
-  let line = "";
-  for (const word of words) {
-    const longer = line === "" ? word : `${line}, ${word}`;
-    if (line !== "" && longer.length > PICTURE_COLUMNS - indent - 1) {
-      lines.push(`${line},`);
-      line = word;
-    } else line = longer;
-  }
-  return [...lines, line].join(`\n${" ".repeat(indent)}`);
 }

@@ -67,26 +67,39 @@ describe.each(boards)("the SVG of %s", (name) => {
   });
 
   it("writes no two texts over each other", async () => {
-    const svg = proofSvg(await proofOf(name));
-    const boxes = [
-      ...svg.matchAll(/<text x="([\d.]+)" y="([\d.]+)"(?: text-anchor="(\w+)")?[^>]*>([^<]*)</g),
-    ].map(([, x, y, anchor, words]) => {
-      const wide = (words ?? "").length * 7.9;
-      const left = Number(x) - (anchor === "end" ? wide : anchor === "middle" ? wide / 2 : 0);
-      return { left, right: left + wide, y: Number(y), words };
-    });
-    const clashes = boxes.flatMap((one, index) =>
-      boxes
-        .slice(index + 1)
-        .filter(
-          (other) =>
-            Math.abs(one.y - other.y) < 12 && one.left < other.right && other.left < one.right,
-        )
-        .map((other) => `${one.words} / ${other.words}`),
-    );
-    expect(clashes).toEqual([]);
+    expect(clashesIn(proofSvg(await proofOf(name)))).toEqual([]);
+  });
+
+  it("writes none over another either where every name is as long as it may be", async () => {
+    const { board, ...rest } = await proofOf(name);
+    const long = (short: string) => short.padEnd(24, "W");
+    const stages = Object.entries(board.stages).map(([stage, one]) => [
+      long(stage),
+      { ...one, inputs: one.inputs.map(long), output: long(one.output) },
+    ]);
+    const svg = proofSvg({ ...rest, board: { ...board, stages: Object.fromEntries(stages) } });
+    expect(clashesIn(svg)).toEqual([]);
   });
 });
+
+function clashesIn(svg: string): string[] {
+  const boxes = [
+    ...svg.matchAll(/<text x="([\d.]+)" y="([\d.]+)"(?: text-anchor="(\w+)")?[^>]*>([^<]*)</g),
+  ].map(([, x, y, anchor, words]) => {
+    const wide = (words ?? "").length * 7.9;
+    const left = Number(x) - (anchor === "end" ? wide : anchor === "middle" ? wide / 2 : 0);
+    return { left, right: left + wide, y: Number(y), words };
+  });
+  return boxes.flatMap((one, index) =>
+    boxes
+      .slice(index + 1)
+      .filter(
+        (other) =>
+          Math.abs(one.y - other.y) < 12 && one.left < other.right && other.left < one.right,
+      )
+      .map((other) => `${one.words} / ${other.words}`),
+  );
+}
 
 describe("the timing of the latch's sequence", () => {
   it("drives what the file sets, and asks of a hold what it must read before and after the flip", async () => {
