@@ -15,7 +15,7 @@ import { viewModel } from "./view-model.ts";
 import { INITIAL_VIEW } from "./view-state.ts";
 
 /** Four frames a second: as fast as a person reads, slow enough for an old terminal line. */
-export const FRAME_MS = 250;
+const FRAME_MS = 250;
 const FRAMES_PER_SECOND_MAX = 10;
 /** Absolute, because the cursor of a terminal that was resized may stand anywhere. */
 const HOME_AND_ERASE = "\u001b[H\u001b[2J";

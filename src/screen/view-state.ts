@@ -52,7 +52,7 @@ export interface Key {
     | null;
 }
 
-export type Effect =
+type Effect =
   | { readonly kind: "stop"; readonly key: string }
   | { readonly kind: "wish"; readonly wish: RunWish };
 

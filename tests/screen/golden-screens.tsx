@@ -14,7 +14,7 @@ export interface GoldenScreen {
 }
 
 /** What a person must tell apart from across the room; `unproved` is a lost link. */
-export const TELLING = [
+const TELLING = [
   "warming-up",
   "pass",
   "holding",
