@@ -9,7 +9,7 @@ import { type FileProblem, problemLines, sortProblems } from "../formats/problem
 import { loadUnit, type Unit } from "../formats/unit.schema.ts";
 import { checkBoardAlone, checkRigOnBoard } from "../plan/check-alone.ts";
 import { checkUnit } from "../plan/check-unit.ts";
-import { describeProof } from "./check/describe-proof.ts";
+import { describeFiles, describeProof } from "./check/describe-proof.ts";
 import { describeUnit } from "./check/describe-unit.ts";
 import { EXIT, type ExitStatus } from "./exit-status.ts";
 import {
@@ -89,7 +89,7 @@ async function checkFiles(paths: readonly string[], io: CheckIo): Promise<ExitSt
     for (const line of describeUnit(unit.document.value)) io.out(line);
     if (loaded.files.length === 0) return EXIT.pass;
   }
-  for (const { role, path } of loaded.files) io.out(`${path}: a ${role} file, nothing wrong in it`);
+  for (const line of describeFiles(loaded)) io.out(line);
   io.out(
     "Not a whole proof: board, rig and sequence together are needed to check names and volts.",
   );

@@ -2,7 +2,7 @@
 import type { DrivenLevel, LevelClass } from "../events/levels.ts";
 import type { LineLevels, Plan, PlannedStep } from "../events/plan.ts";
 
-export interface TimingColumn {
+interface TimingColumn {
   readonly name: string;
   /** Milliseconds that this part of the sequence lasts; a pattern's is its settling time. */
   readonly lengthMs: number;

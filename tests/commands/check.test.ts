@@ -53,7 +53,7 @@ describe("check FOLDER", () => {
     expect(status).toBe(0);
     const hash = createHash("sha256").update(PROOF_TEXTS.rig).digest("hex");
     expect(out).toContain(`  rig rig.yaml, sha256 ${hash}`);
-    const rails = out.filter((line) => /^ {2}(heater|bias|plate):/.test(line));
+    const rails = out.filter((line) => /^ {2}(heater|bias|plate): -?\d/.test(line));
     expect(rails.map((line) => /ceiling (\S+ V)/.exec(line)?.[1])).toEqual([
       "14 V",
       "-30 V",
@@ -191,10 +191,32 @@ describe("check FILE...", () => {
   it("checks a file by itself and says what was not checked", async () => {
     const { status, out } = await check(join(folder, "board.yaml"));
     expect(status).toBe(0);
-    expect(out).toEqual([
-      "board.yaml: a board file, nothing wrong in it",
+    expect(out[0]).toMatch(/^board\.yaml: a board file, sha256 [0-9a-f]{64}$/);
+    expect(out).toContain("  A: nor in V1a, takes SET, Q, drives QN");
+    expect(out).toContain("  LAMP on Q: lamp driver input");
+    expect(out.at(-1)).toBe(
       "Not a whole proof: board, rig and sequence together are needed to check names and volts.",
-    ]);
+    );
+  });
+
+  it.each([
+    ["rig.yaml", "  7 reads Q: 0 V to 54.946 V, 53.7 mV a code"],
+    ["sequence.yaml", "  2 release: RESET low; wait 100 ms; Q low, QN high"],
+  ])("says of %s by itself what it means", async (name, line) => {
+    const { status, out } = await check(join(folder, name));
+    expect(status).toBe(0);
+    expect(out).toContain(line);
+  });
+
+  it("hears a board contradict itself, and a rig its board, before there is a sequence", async () => {
+    const board = put("bad.yaml", PROOF_TEXTS.board.replace("ceilingV: 55", "ceilingV: 50"));
+    const alone = await check(board);
+    expect(alone.status).toBe(2);
+    expect(alone.errors[0]).toContain("the window reaches the ceiling of 50 V");
+    const rig = put("bad-rig.yaml", PROOF_TEXTS.rig.replace("output: 3", "output: 2"));
+    const both = await check(join(folder, "board.yaml"), rig);
+    expect(both.status).toBe(2);
+    expect(both.errors.join("\n")).toContain("the controller switches plate by output 3");
   });
 
   it("refuses two files of one kind, and a file of no kind", async () => {
