@@ -107,27 +107,51 @@ function diodeFaults(stage: WiredStage, stages: readonly WiredStage[]): FaultPos
   });
 }
 
-/** Heaters side by side keep each other's sections warm; one in the string darkens all of it. */
+/** An open heater darkens whatever stands in its string, and no section beside it. */
 function heaterFaults(circuit: Circuit, stages: readonly WiredStage[]): FaultPosition[] {
   const heaters = circuit.parts.filter((part) => part.kind === "heater");
-  return heaters.map((heater) => {
-    const isAlone = !heaters.some((other) => other !== heater && isBeside(other, heater));
-    const cold = stages.filter(({ triode }) => isAlone || triode.heater === heater.part);
-    const outputs = cold.map(({ output }) => output);
-    const own = stages.find(({ triode }) => triode.heater === heater.part)?.output ?? "";
-    const driven = isAlone ? [] : fanOut(stages, own);
+  return heaters.map((open) => {
+    const dark = heaters
+      .filter((one) => one === open || !isLit(one, heaters, open))
+      .map(({ part }) => part);
+    const outputs = stages
+      .filter(({ triode }) => dark.includes(triode.heater))
+      .map(({ output }) => output);
+    const driven = outputs.flatMap((output) => fanOut(stages, output));
     return {
       kind: "open heater",
-      position: heater.part,
-      changes: [change(heater.part, "open", 1)],
-      faultedNet: own,
-      acceptableNets: [...outputs, ...driven],
+      position: open.part,
+      changes: [change(open.part, "open", 1)],
+      faultedNet: stages.find(({ triode }) => triode.heater === open.part)?.output ?? "",
+      acceptableNets: [...new Set([...outputs, ...driven])],
     };
   });
 }
 
-function isBeside(a: PartOf<"heater">, b: PartOf<"heater">): boolean {
-  return (a.from === b.from && a.to === b.to) || (a.from === b.to && a.to === b.from);
+/** Whether current still comes to one end of a heater and leaves by the other. */
+function isLit(
+  heater: PartOf<"heater">,
+  heaters: readonly PartOf<"heater">[],
+  open: PartOf<"heater">,
+): boolean {
+  const others = heaters.filter((one) => one !== heater && one !== open);
+  const fed = joinedTo("heater", others);
+  const returned = joinedTo("common", others);
+  const { from, to } = heater;
+  return (fed.has(from) && returned.has(to)) || (fed.has(to) && returned.has(from));
+}
+
+/** Nodes that heaters join to this one. */
+function joinedTo(node: string, heaters: readonly PartOf<"heater">[]): Set<string> {
+  const joined = new Set([node]);
+  for (let before = 0; before < joined.size; ) {
+    before = joined.size;
+    for (const { from, to } of heaters) {
+      if (joined.has(from)) joined.add(to);
+      else if (joined.has(to)) joined.add(from);
+    }
+  }
+  return joined;
 }
 
 function biasFaults(rig: Rig): FaultPosition[] {
