@@ -9,6 +9,7 @@ import {
   type PictureGiven,
   rangeWords,
   rigHeading,
+  shuntWords,
 } from "./text-picture.ts";
 
 const BAR_WIDTH = 240;
@@ -37,7 +38,12 @@ export function drawRig(
     { rig, ceilingV: (one) => ceilingOf(one, board) },
     y + ROW / 2,
   );
-  return { bottom: channels.bottom, right: Math.max(right, channels.right) };
+  let bottom = channels.bottom;
+  for (const words of shuntWords(rig)) {
+    bottom += ROW;
+    text(drawing, { x: MARGIN, y: bottom }, words);
+  }
+  return { bottom, right: Math.max(right, channels.right) };
 }
 
 function ceilingOf(channel: RigChannel, board: PictureGiven["board"]): number | null {

@@ -69,6 +69,7 @@ export function rigPicture({ rig }: Pick<PictureGiven, "rig">, ascii: boolean): 
     ),
     "",
     ...channels.map((one) => `  ${channelLine(one, { rig, wide, joints })}`),
+    ...shuntWords(rig).map((words) => `  ${words}`),
   ];
 }
 
@@ -91,6 +92,14 @@ export function outputWords(output: RigOutput): string {
       return `${output.line}: ${side(released)} | ${side(operated)}`;
     }
   }
+}
+
+/** One line for each rail whose current is watched. */
+export function shuntWords({ shunts = [] }: Rig): string[] {
+  return shunts.map(
+    ({ rail, ohm, channel }) =>
+      `current of ${rail}: ${ohms(ohm)} in its return, channel ${channel}`,
+  );
 }
 
 function channelLine(

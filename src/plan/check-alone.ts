@@ -4,8 +4,14 @@ import { checkBoard } from "./check-board.ts";
 import { checkBoardCeilings, checkCeilings } from "./check-ceilings.ts";
 import { checkChannels } from "./check-channels.ts";
 import { checkOutputs } from "./check-outputs.ts";
+import { checkShunts } from "./check-shunts.ts";
 import { ProblemList } from "./problem-list.ts";
-import { type BoardAlone, type BoardAndRig, boardNames } from "./proof-documents.ts";
+import {
+  type BoardAlone,
+  type BoardAndRig,
+  type BoardNames,
+  boardNames,
+} from "./proof-documents.ts";
 
 /** Every way in which a board file disagrees with itself. */
 export function checkBoardAlone(documents: BoardAlone): FileProblem[] {
@@ -18,10 +24,19 @@ export function checkBoardAlone(documents: BoardAlone): FileProblem[] {
 /** The same for a board and the rig wired for it. */
 export function checkRigOnBoard(documents: BoardAndRig): FileProblem[] {
   const problems = new ProblemList();
-  const names = boardNames(documents.board.value);
+  checkBoardAndRig(documents, boardNames(documents.board.value), problems);
+  return problems.sorted();
+}
+
+/** Every check that needs no sequence, also as a part of those of a whole proof. */
+export function checkBoardAndRig(
+  documents: BoardAndRig,
+  names: BoardNames,
+  problems: ProblemList,
+): void {
   checkBoard(documents, names, problems);
   checkCeilings(documents, problems);
   checkOutputs(documents, names, problems);
   checkChannels(documents, names, problems);
-  return problems.sorted();
+  checkShunts(documents, problems);
 }

@@ -2,12 +2,8 @@
 import type { Plan, PlanSource } from "../events/plan.ts";
 import type { FileProblem } from "../formats/problem.ts";
 import { buildPlan } from "./build-plan.ts";
-import { checkBoard } from "./check-board.ts";
-import { checkCeilings } from "./check-ceilings.ts";
-import { checkChannels } from "./check-channels.ts";
-import { checkOutputs } from "./check-outputs.ts";
+import { checkBoardAndRig } from "./check-alone.ts";
 import { checkSequence } from "./check-sequence.ts";
-import { checkShunts } from "./check-shunts.ts";
 import { countSteps, flattenSteps, STEPS_MAX } from "./flatten-steps.ts";
 import { ProblemList } from "./problem-list.ts";
 import { boardNames, type ProofDocuments } from "./proof-documents.ts";
@@ -30,11 +26,7 @@ export function resolvePlan(
   const documents = { board, rig, sequence };
   const problems = new ProblemList();
   const names = boardNames(board.value);
-  checkBoard(documents, names, problems);
-  checkCeilings(documents, problems);
-  checkOutputs(documents, names, problems);
-  checkChannels(documents, names, problems);
-  checkShunts(documents, problems);
+  checkBoardAndRig(documents, names, problems);
   const stepCount = countSteps(sequence.value);
   if (stepCount > STEPS_MAX) {
     problems.add(sequence, ["steps"], {
