@@ -14,6 +14,7 @@ import { addReplay } from "./command-line/replay.ts";
 import { addServeBench } from "./command-line/serve-bench.ts";
 import { addSettings } from "./command-line/settings.ts";
 import { addTell } from "./command-line/tell.ts";
+import { addWalk } from "./command-line/walk.ts";
 import { addWrite } from "./command-line/write.ts";
 import { EXIT, EXIT_STATUS_HELP } from "./exit-status.ts";
 import { packageVersion } from "./package-folder.ts";
@@ -24,6 +25,7 @@ import { UsageError } from "./usage-error.ts";
 const COMMANDS: readonly AddCommand[] = [
   addProve,
   addHand,
+  addWalk,
   addFollow,
   addCheck,
   addDraw,

@@ -15,6 +15,7 @@ export type RunFaultCode =
   | "energising-closed"
   | "actor-not-provided"
   | "plan-inconsistent"
+  | "rail-live"
   | "machine-failed";
 
 /** An operating error of the run itself, or a mistake of the program that must end it safely. */

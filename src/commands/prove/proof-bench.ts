@@ -22,6 +22,8 @@ export interface ProofBench {
   hold(): () => void;
   /** While a person has the board in hand an emulated bench lives as fast as the person does. */
   keepRealTime(keep: boolean): void;
+  /** A simulated hand on a point of the board; null on a real bench, where a person has two. */
+  readonly touch: ((point: string, on: boolean) => void) | null;
   dispose(): void;
 }
 
@@ -56,6 +58,7 @@ async function openPort(path: string, rig: string): Promise<ProofBench> {
     release: () => undefined,
     hold: () => () => undefined,
     keepRealTime: () => undefined,
+    touch: null,
     dispose: () => undefined,
   };
 }
@@ -79,6 +82,13 @@ async function openEmulated(options: ProveOptions, proof: Proof): Promise<ProofB
     seed,
     release,
     hold: () => bench.clock.hold(),
+    touch: (point, on) =>
+      bench.controls.change({
+        part: `touch.${point}`,
+        parameter: "on",
+        value: on ? 1 : 0,
+        atMs: null,
+      }),
     // A pace that was asked for stands.
     keepRealTime: (keep) => bench.clock.setPace(options.pace ?? (keep ? 1 : null)),
     dispose: () => bench.dispose(),
