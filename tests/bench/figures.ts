@@ -9,6 +9,7 @@ const modules: Readonly<Record<string, () => Promise<{ readonly figure: FigureMo
   deterministic: () => import("./deterministic.ts"),
   "seeded-faults": () => import("./seeded-faults.ts"),
   boards: () => import("./boards.ts"),
+  "first-board": () => import("./first-board.ts"),
   "start-up": () => import("./start-up.ts"),
   simulation: () => import("./simulation.ts"),
   mutations: () => import("./mutations.ts"),
