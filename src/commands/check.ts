@@ -12,15 +12,8 @@ import { checkUnit } from "../plan/check-unit.ts";
 import { describeFiles, describeProof } from "./check/describe-proof.ts";
 import { describeUnit } from "./check/describe-unit.ts";
 import { EXIT, type ExitStatus } from "./exit-status.ts";
-import {
-  loadProof,
-  loadProofFiles,
-  type ProofFile,
-  type ProofResult,
-  type ProofRole,
-  proofOf,
-  readProofFile,
-} from "./proof-folder.ts";
+import { filesByRole } from "./files-by-role.ts";
+import { loadProof, type ProofResult, proofOf, readProofFile } from "./proof-folder.ts";
 
 export interface CheckIo {
   /** One line of the answer. */
@@ -51,27 +44,8 @@ export async function checkCommand(paths: readonly string[], io: CheckIo): Promi
 }
 
 async function checkFiles(paths: readonly string[], io: CheckIo): Promise<ExitStatus> {
-  const problems: FileProblem[] = [];
-  const byRole = new Map<Exclude<ProofRole, "unit">, ProofFile>();
-  let unit: UnitRead | null = null;
-  for (const path of paths) {
-    const read = await readProofFile(path, "proof");
-    if (!read.ok) {
-      problems.push(...read.problems);
-      continue;
-    }
-    const role = roleOf(read.file.text);
-    if (role === "unit") {
-      unit = await readUnit(path);
-      continue;
-    }
-    const other = role === null ? undefined : byRole.get(role);
-    if (role === null) problems.push(noFormat(path));
-    else if (other !== undefined) problems.push(sameRole(path, role, other.path));
-    else byRole.set(role, { ...read.file, role });
-  }
-  const loaded = await loadProofFiles([...byRole.values()]);
-  problems.push(...loaded.problems);
+  const { loaded, unit, problems: found } = await filesByRole(paths);
+  const problems = [...found];
   if (unit !== null && !unit.ok) problems.push(...unit.problems);
   if (problems.length > 0) return refuse(problems, io);
   const result = proofOf(loaded);
@@ -143,40 +117,4 @@ async function isFolder(path: string): Promise<boolean> {
     if (error instanceof Error && "code" in error) return false;
     throw error;
   }
-}
-
-const ROLES: readonly ProofRole[] = ["board", "rig", "sequence", "circuit", "unit"];
-
-/** Role by the format line alone; the loader reads it properly afterwards. */
-function roleOf(text: string): ProofRole | null {
-  const match =
-    /^(?:\{\s*)?["']?format["']?\s*:\s*["']?holdfast-(board|rig|sequence|circuit|unit)\b/m.exec(
-      text,
-    );
-  const role = match?.[1];
-  return ROLES.find((known) => known === role) ?? null;
-}
-
-function noFormat(file: string): FileProblem {
-  return {
-    code: "FORMAT_WRONG",
-    file,
-    line: 1,
-    column: 1,
-    offending: "",
-    reason: "no line names a format, expected holdfast-board, -rig, -sequence, -circuit or -unit",
-    whatToDo: "add `format:` as the first line, or check that the right file is named",
-  };
-}
-
-function sameRole(file: string, role: ProofRole, other: string): FileProblem {
-  return {
-    code: "NAME_TWICE",
-    file,
-    line: 1,
-    column: 1,
-    offending: "",
-    reason: `a second ${role} file beside ${other}`,
-    whatToDo: "name one of each kind",
-  };
 }

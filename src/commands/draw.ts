@@ -1,10 +1,13 @@
 /** `holdfast draw`: board, rig and sequence as they were read, as text or as one SVG. */
 import { writeFileSync } from "node:fs";
+import { problemLines } from "../formats/problem.ts";
 import { proofSvg } from "../pictures/svg-picture.ts";
 import { boardPicture, rigPicture, sequencePicture } from "../pictures/text-picture.ts";
 import { localeIsUtf8 } from "../screen/glyphs.ts";
 import type { CheckIo } from "./check.ts";
 import { EXIT, type ExitStatus } from "./exit-status.ts";
+import { filesByRole } from "./files-by-role.ts";
+import { type LoadedFiles, type Proof, proofOf } from "./proof-folder.ts";
 import { proofOrProblems } from "./proof-problems.ts";
 import { UsageError } from "./usage-error.ts";
 
@@ -14,16 +17,23 @@ export interface RawDrawOptions {
 }
 
 /**
+ * @param paths a folder, or files told apart by their `format:` line; of files that make no whole
+ *   proof each is drawn that can be drawn by itself
  * @returns 0, or 2 after every problem of the files has been said
  * @throws UsageError when there is no such folder, or no place for the SVG
  */
 export async function drawCommand(
-  folder: string,
+  paths: readonly string[],
   { svg, ascii }: RawDrawOptions,
   io: CheckIo,
 ): Promise<ExitStatus> {
-  const proof = await proofOrProblems(folder);
-  if (proof === null) return EXIT.wrongUsage;
+  const [first = "", ...more] = paths;
+  const plain = ascii === true || !localeIsUtf8(process.env);
+  const isFiles = more.length > 0 || /\.ya?ml$/i.test(first);
+  const given = isFiles ? await filesOrProblems(paths, io) : await proofOrProblems(first);
+  if (given === null) return EXIT.wrongUsage;
+  if (!("plan" in given)) return drawAlone(given, { svg, plain }, io);
+  const proof = given;
   if (svg !== undefined) {
     try {
       // An SVG of the person's own is not overwritten by a slip of the hand.
@@ -35,14 +45,46 @@ export async function drawCommand(
     io.out(`Drawn: ${svg}`);
     return EXIT.pass;
   }
-  const plain = ascii === true || !localeIsUtf8(process.env);
-  const parts = [
-    boardPicture(proof, plain),
-    rigPicture(proof, plain),
-    sequencePicture(proof, plain),
-  ];
+  show([boardPicture(proof, plain), rigPicture(proof, plain), sequencePicture(proof, plain)], io);
+  return EXIT.pass;
+}
+
+/** A proof where the files make one, else what they are; null after every problem has been said. */
+async function filesOrProblems(
+  paths: readonly string[],
+  io: CheckIo,
+): Promise<Proof | LoadedFiles | null> {
+  const { loaded, problems } = await filesByRole(paths);
+  const result = problems.length > 0 ? null : proofOf(loaded);
+  if (result?.ok) return result.proof;
+  if (problems.length === 0 && result === null) return loaded;
+  for (const line of problemLines(result?.problems ?? problems)) io.error(line);
+  return null;
+}
+
+/** Board and rig say enough by themselves; a sequence is drawn on its board and rig only. */
+function drawAlone(
+  { documents: { board, rig } }: LoadedFiles,
+  { svg, plain }: { readonly svg: string | undefined; readonly plain: boolean },
+  io: CheckIo,
+): ExitStatus {
+  if (svg !== undefined || (board === undefined && rig === undefined)) {
+    throw new UsageError(
+      "Expected a folder, or the files of board, rig and sequence, since one is drawn by the others.",
+    );
+  }
+  show(
+    [
+      ...(board === undefined ? [] : [boardPicture({ board: board.value }, plain)]),
+      ...(rig === undefined ? [] : [rigPicture({ rig: rig.value }, plain)]),
+    ],
+    io,
+  );
+  return EXIT.pass;
+}
+
+function show(parts: readonly string[][], io: CheckIo): void {
   for (const row of parts.flatMap((part, index) => (index === 0 ? part : ["", ...part]))) {
     io.out(row);
   }
-  return EXIT.pass;
 }

@@ -1,6 +1,7 @@
 /** The command line: which command, which options. Each command is loaded only when it is asked for. */
 import { Command, CommanderError } from "commander";
 import { createRealClock } from "../clock/real-clock.ts";
+import { nearestName } from "../formats/nearest-name.ts";
 import { addCheck } from "./command-line/check.ts";
 import type { AddCommand, CommandContext } from "./command-line/command-context.ts";
 import { addCompletion } from "./command-line/completion.ts";
@@ -19,7 +20,7 @@ import { addWrite } from "./command-line/write.ts";
 import { EXIT, EXIT_STATUS_HELP } from "./exit-status.ts";
 import { packageVersion } from "./package-folder.ts";
 import { guardStandardStreams } from "./standard-streams.ts";
-import { UsageError } from "./usage-error.ts";
+import { NoSuchFolder, UsageError } from "./usage-error.ts";
 
 /** Every command, in the order help lists them. */
 const COMMANDS: readonly AddCommand[] = [
@@ -59,9 +60,19 @@ export async function runProgram(args: readonly string[]): Promise<number> {
     await program.parseAsync([...args], { from: "user" });
   } catch (error) {
     status = statusOfError(error);
+    // Any first word that is no command is taken for the folder of a proof.
+    if (error instanceof NoSuchFolder && args[0] === error.folder) sayMeantCommand(program, error);
   }
   await streams.flush(clock);
   return status;
+}
+
+function sayMeantCommand(program: Command, { folder }: NoSuchFolder): void {
+  const meant = nearestName(
+    folder,
+    program.commands.map((command) => command.name()),
+  );
+  if (meant !== null) process.stderr.write(`Did you mean "holdfast ${meant}"?\n`);
 }
 
 /** What went wrong, said once on standard error, and the status that goes with it. */

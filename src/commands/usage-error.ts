@@ -5,3 +5,14 @@ export class UsageError extends Error {
     this.name = "UsageError";
   }
 }
+
+/** The same of a word that is no folder of a proof, and may have been meant as a command. */
+export class NoSuchFolder extends UsageError {
+  readonly folder: string;
+
+  constructor(folder: string, message: string) {
+    super(message);
+    this.name = "NoSuchFolder";
+    this.folder = folder;
+  }
+}

@@ -4,12 +4,12 @@ import { type AddCommand, consoleIo, defaultProofFolder } from "./command-contex
 
 export const addDraw: AddCommand = (program, { leave }) => {
   program
-    .command("draw [folder]")
+    .command("draw [paths...]")
     .description("draw board, rig and sequence as they were read; energises nothing")
     .option("--svg <file>", "write one SVG instead of text")
     .option("--ascii", "draw with plain ASCII only")
-    .action(async (folder: string | undefined, raw: RawDrawOptions) => {
+    .action(async (paths: string[], raw: RawDrawOptions) => {
       const { drawCommand } = await import("../draw.ts");
-      leave(await drawCommand(folder ?? defaultProofFolder, raw, consoleIo));
+      leave(await drawCommand(paths.length > 0 ? paths : [defaultProofFolder], raw, consoleIo));
     });
 };

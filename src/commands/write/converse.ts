@@ -1,6 +1,6 @@
 /** From the first question to the last word: what is to be written, or how the talk ended without. */
 import type { Dialogue } from "../../compose/question.ts";
-import { type FileProblem, problemLines } from "../../formats/problem.ts";
+import { type FileProblem, printableText, problemLines } from "../../formats/problem.ts";
 import { EXIT, type ExitStatus } from "../exit-status.ts";
 import type { AnswersDraft } from "./answers-draft.ts";
 import { type KeptAnswer, stillGood, TALK_HELP, type Talker, type Told, talk } from "./talk.ts";
@@ -33,7 +33,7 @@ async function withPipe({ start, talker, error, problemsOf }: Conversation): Pro
     for (const line of problemLines(problems)) error(line);
     error("Nothing was written.");
   } else if (told.kind === "refused") {
-    error(`${told.at}: ${told.answer}: ${told.why}. Nothing was written.`);
+    error(`${told.at}: ${printableText(told.answer)}: ${told.why}. Nothing was written.`);
   } else if (told.kind === "broken off") {
     error(`The answers end before "${told.at}". Nothing was written.`);
   } else {
