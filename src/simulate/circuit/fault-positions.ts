@@ -49,7 +49,7 @@ export function faultPositions(circuit: Circuit, rig: Rig): FaultPosition[] {
   return [
     ...stages.flatMap((stage) => sectionFaults(stage, stages)),
     ...stages.flatMap((stage) => diodeFaults(stage, stages)),
-    ...heaterFaults(circuit, stages),
+    ...heaterFaults(circuit, rig, stages),
     ...biasFaults(rig),
     ...rig.outputs.flatMap((output) => contactFaults(output, stages)),
     ...exchangedLeads(rig),
@@ -107,9 +107,13 @@ function diodeFaults(stage: WiredStage, stages: readonly WiredStage[]): FaultPos
   });
 }
 
-/** An open heater darkens whatever stands in its string, and no section beside it. */
-function heaterFaults(circuit: Circuit, stages: readonly WiredStage[]): FaultPosition[] {
+/**
+ * An open heater darkens whatever stands in its string, and no section beside it. A shunt that reads
+ * the heaters may see it before a cold section is waited for.
+ */
+function heaterFaults(circuit: Circuit, rig: Rig, stages: readonly WiredStage[]): FaultPosition[] {
   const heaters = circuit.parts.filter((part) => part.kind === "heater");
+  const current = rig.shunts?.some(({ rail }) => rail === "heater") ? ["heater.current"] : [];
   return heaters.map((open) => {
     const dark = heaters
       .filter((one) => one === open || !isLit(one, heaters, open))
@@ -123,7 +127,7 @@ function heaterFaults(circuit: Circuit, stages: readonly WiredStage[]): FaultPos
       position: open.part,
       changes: [change(open.part, "open", 1)],
       faultedNet: stages.find(({ triode }) => triode.heater === open.part)?.output ?? "",
-      acceptableNets: [...new Set([...outputs, ...driven])],
+      acceptableNets: [...new Set([...outputs, ...driven, ...current])],
     };
   });
 }
