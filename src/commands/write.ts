@@ -71,7 +71,7 @@ export async function writeCommand(
   if (result.text === null) return result.status;
   put(path, result.text, raw.overwrite === true);
   draft.drop();
-  for (const line of nextWords(kind, path)) talker.say(line);
+  for (const line of nextWords(kind, path, result.text)) talker.say(line);
   return EXIT.pass;
 }
 
@@ -119,10 +119,14 @@ const AFTER: Readonly<Record<ComposedKind, ComposedKind | null>> = {
 };
 
 /** What to do next: the files that are not there yet, else check and prove. */
-function nextWords(kind: ComposedKind, path: string): string[] {
+function nextWords(kind: ComposedKind, path: string, text: string): string[] {
   const folder = dirname(path);
+  // A rig with a controller on a port has no simulated board.
+  const isIdle = (one: ComposedKind) =>
+    existsSync(join(folder, `${one}.yaml`)) ||
+    (one === "circuit" && kind === "rig" && /^bench: \{ kind: port/m.test(text));
   let next = AFTER[kind];
-  while (next !== null && existsSync(join(folder, `${next}.yaml`))) next = AFTER[next];
+  while (next !== null && isIdle(next)) next = AFTER[next];
   const lines = [`Written: ${path}`];
   if (next !== null) return [...lines, `Next: holdfast write ${next} ${folder}`];
   return [...lines, `Next: holdfast check ${folder}, then holdfast prove ${folder}`];

@@ -72,6 +72,13 @@ describe("from nothing", () => {
     expect(told[0]).toBe("Board spare-latch, revision A: Latch of the spare rack");
   });
 
+  it("a rig on a port is not sent to make a simulated board", async () => {
+    await write({ kind: "board", place: latchFolder(), lines: LATCH, isPerson: false });
+    const lines = ["club-bench", "port", "", "", "110", ...enters(60)];
+    const { said } = await write({ kind: "rig", place: latchFolder(), lines, isPerson: false });
+    expect(said.at(-1)).toMatch(/^Next: holdfast write sequence /);
+  });
+
   it("a rig is not asked before there is a board, and says what to do", async () => {
     const asked = write({ kind: "rig", place: latchFolder(), lines: [] });
     await expect(asked).rejects.toThrow(/board\.yaml: no such file.*\n.*write board/s);

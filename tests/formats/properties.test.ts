@@ -3,11 +3,13 @@ import fc from "fast-check";
 import { describe, expect, it } from "vitest";
 import { parse, stringify } from "yaml";
 import { loadBoard } from "../../src/formats/board.schema.ts";
+import { loadCircuit } from "../../src/formats/circuit.schema.ts";
 import { decodeText } from "../../src/formats/decode-text.ts";
 import { documentOf, type LoadResult } from "../../src/formats/load-document.ts";
 import { FormatError, problemLine } from "../../src/formats/problem.ts";
 import { loadRig } from "../../src/formats/rig.schema.ts";
 import { loadSequence } from "../../src/formats/sequence.schema.ts";
+import { loadUnit } from "../../src/formats/unit.schema.ts";
 import { BOARD_TEXT, RIG_TEXT, SEQUENCE_TEXT } from "../plan/proof-texts.ts";
 
 const proofs = [
@@ -27,6 +29,8 @@ const proofs = [
     text: SEQUENCE_TEXT,
   },
 ];
+
+const loaders = [...proofs.map(({ load }) => load), loadUnit, loadCircuit];
 
 /** Fragments that YAML readers and schemas trip over, mixed with any text. */
 const yamlish = fc
@@ -84,7 +88,7 @@ describe("any text", () => {
   it("is read or refused with places inside it, and never throws", () => {
     fc.assert(
       fc.property(fc.oneof(yamlish, fc.string({ unit: "binary" })), (text) => {
-        for (const { load } of proofs) {
+        for (const load of loaders) {
           const result = load(text, "any.yaml");
           if (result.ok) continue;
           expect(result.problems.length).toBeGreaterThan(0);
