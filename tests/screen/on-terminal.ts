@@ -78,9 +78,19 @@ export class OnTerminal {
     return this.#terminal.buffer.active.type === "alternate";
   }
 
-  resize({ columns, rows }: ScreenSize): void {
-    const tty = readFileSync(this.#ttyFile, "utf8").trim();
+  resize(size: ScreenSize): void {
+    this.resizeUnheard(size);
+    this.tellSize();
+  }
+
+  /** The terminal has another size, and over a slow line the program has not heard of it yet. */
+  resizeUnheard({ columns, rows }: ScreenSize): void {
     this.#terminal.resize(columns, rows);
+  }
+
+  tellSize(): void {
+    const tty = readFileSync(this.#ttyFile, "utf8").trim();
+    const { columns, rows } = this.size;
     execFileSync("stty", ["-F", tty, "cols", String(columns), "rows", String(rows)]);
   }
 
