@@ -14,8 +14,12 @@ const root = resolve(import.meta.dirname, "../..");
 export async function figure(context: FigureContext): Promise<void> {
   const runs = mkdtempSync(join(tmpdir(), "holdfast-boards-"));
   try {
-    for (const board of readdirSync(join(root, "sequences")).sort()) {
-      const status = await proved(join(root, "sequences", board), runs);
+    const boards = readdirSync(join(root, "sequences")).sort();
+    const statuses = await Promise.all(
+      boards.map((board) => proved(join(root, "sequences", board), runs)),
+    );
+    for (const [index, board] of boards.entries()) {
+      const status = statuses[index] ?? -1;
       context.report({
         name: `boards ${board} proves`,
         value: status,
