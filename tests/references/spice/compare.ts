@@ -23,7 +23,7 @@ const TOLERANCE_FRACTION = 0.02;
 const HOT_MS = 180_000;
 const SETTLE_MS = 200;
 
-/** All comparisons, both boards. Parts as marked: no spread, no noise. */
+/** All comparisons, every shipped board. Parts as marked: no spread, no noise. */
 export function compareWithSpice(): SpiceComparison[] {
   return SHIPPED.flatMap(compareBoard);
 }
