@@ -58,6 +58,9 @@ export type BenchEvent =
   | { readonly kind: "dead-man"; readonly atMs: number }
   | { readonly kind: "link-lost"; readonly reason: string };
 
+/** `heartbeat` goes before `work`, and is not given up when something is asked off. */
+export type ReadUrgency = "heartbeat" | "work";
+
 /**
  * Every method rejects with a BenchError (src/bench/bench-error.ts) when the controller refuses or
  * the link is lost; after `link-lost` all further calls reject at once.
@@ -68,8 +71,12 @@ export interface Bench {
   switchRail(rail: RailName, on: boolean): Promise<void>;
   /** Drive lines; lines not named stay as they are. All named lines move in one controller action. */
   setLines(levels: Readonly<Record<string, DrivenLevel>>): Promise<void>;
-  /** Read channels by `samples` conversions each, first after a channel change discarded. */
-  read(channels: readonly string[], samples: number): Promise<RawReading[]>;
+  /**
+   * Read channels by `samples` conversions each, first after a channel change discarded.
+   *
+   * @param urgency supervision may not wait behind a long list that a step reads: it asks ahead of it
+   */
+  read(channels: readonly string[], samples: number, urgency?: ReadUrgency): Promise<RawReading[]>;
   /**
    * Read channels by one conversion each, as many as there are in few lines: the quick reading for
    * stepping. Answers like `read` with count 1. With a controller that does not know it, it is one.

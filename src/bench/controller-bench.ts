@@ -8,6 +8,7 @@ import type {
   RailScan,
   RailTrail,
   RawReading,
+  ReadUrgency,
   TripLimit,
 } from "./bench.ts";
 import { BenchError, isBenchError } from "./bench-error.ts";
@@ -47,6 +48,12 @@ export interface ControllerBenchParts {
 
 /** Codes of this many channels fit into one line of 96 bytes. */
 const ONCE_CHANNELS_MAX = 16;
+/**
+ * One line of spread samples keeps what waits behind it: an off, or the feed of a scan that the
+ * controller takes for 192 ms (firmware-protocol/PROTOCOL.md, section 8). A look of supervision waits
+ * for three lines at most before it has fed.
+ */
+const SPREAD_LINE_MS_MAX = 60;
 /** firmware-protocol/errors.csv: no command has this header. */
 const UNDEFINED_HEADER = -113;
 
@@ -54,6 +61,8 @@ const UNDEFINED_HEADER = -113;
 interface Question {
   /** The line up to its list of channels. */
   readonly head: string;
+  /** `work` when it does not say. */
+  readonly urgency?: ReadUrgency;
   readonly perLine: number;
   /** Longest that the controller is at work on one channel. */
   readonly msPerChannel: number;
@@ -116,9 +125,14 @@ export class WiredControllerBench implements ControllerBench {
     await this.#switch(states, `ROUT:SET ${mask},${closed}`);
   }
 
-  async read(channels: readonly string[], samples: number): Promise<RawReading[]> {
+  async read(
+    channels: readonly string[],
+    samples: number,
+    urgency: ReadUrgency = "work",
+  ): Promise<RawReading[]> {
     this.#assertSamples(samples);
     return this.#ask(channels, {
+      urgency,
       head: `MEAS:CODE? ${samples},`,
       perLine: this.#capability.channelsPerRead,
       msPerChannel: (samples + 1) * CONVERSION_MS_MAX,
@@ -130,7 +144,10 @@ export class WiredControllerBench implements ControllerBench {
     this.#assertSamples(samples);
     return this.#ask(channels, {
       head: `MEAS:SPRE? ${samples},`,
-      perLine: this.#capability.channelsPerRead,
+      perLine: Math.min(
+        this.#capability.channelsPerRead,
+        Math.max(1, Math.floor(SPREAD_LINE_MS_MAX / samples)),
+      ),
       msPerChannel: samples + 1,
       understand: (answer, names) => readCodes(answer, { channels: names, count: samples }),
     });
@@ -167,6 +184,7 @@ export class WiredControllerBench implements ControllerBench {
     const numbered = channels.map((name) => ({ name, number: this.#channel(name) }));
     const parts: Promise<RawReading[]>[] = [];
     const offsBefore = this.#offsAsked;
+    const { urgency = "work" } = question;
     for (let start = 0; start < numbered.length; start += question.perLine) {
       const part = numbered.slice(start, start + question.perLine);
       const body = `${question.head}(@${part.map(({ number }) => number).join(",")})`;
@@ -176,10 +194,10 @@ export class WiredControllerBench implements ControllerBench {
           this.#link,
           {
             body,
-            urgency: "work",
+            urgency,
             deadlineMs: REPLY_DEADLINE_MS + part.length * question.msPerChannel,
             withdrawn: () =>
-              this.#offsAsked === offsBefore
+              urgency === "heartbeat" || this.#offsAsked === offsBefore
                 ? null
                 : new BenchError("overtaken", { command: body }),
           },

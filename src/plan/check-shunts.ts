@@ -12,7 +12,8 @@ export function checkShunts(documents: BoardAndRig, problems: ProblemList): void
   checkSupplies(documents, problems);
   const { board, rig } = documents;
   const users = new Map(rig.value.channels.map((one) => [one.channel, channelName(one)] as const));
-  for (const [index, shunt] of (rig.value.shunts ?? []).entries()) {
+  const shunts = rig.value.shunts ?? [];
+  for (const [index, shunt] of shunts.entries()) {
     const at = ["shunts", index];
     const other = users.get(shunt.channel);
     if (other !== undefined) {
@@ -23,6 +24,13 @@ export function checkShunts(documents: BoardAndRig, problems: ProblemList): void
       });
     }
     users.set(shunt.channel, `${shunt.rail}.current`);
+    if (shunts.findIndex((one) => one.rail === shunt.rail) < index) {
+      problems.add(rig, [...at, "rail"], {
+        code: "NAME_TWICE",
+        reason: `${shunt.rail} has a shunt already`,
+        whatToDo: "keep one shunt a rail",
+      });
+    }
     if (shunt.channel < NET_CHANNELS.first || shunt.channel > NET_CHANNELS.last) {
       problems.add(rig, [...at, "channel"], {
         code: "WIRING_FIXED",
@@ -46,7 +54,7 @@ export function checkShunts(documents: BoardAndRig, problems: ProblemList): void
         whatToDo: "put the lower one first",
       });
     }
-    checkRange(documents, { shunt, at, highMa: limits[1] }, problems);
+    checkRange(documents, { shunt, at, limitsMa: limits }, problems);
   }
 }
 
@@ -58,11 +66,14 @@ export function shuntVolts(shunt: RigShunt, nominalV: number, ma: number): numbe
 interface Ranged {
   readonly shunt: RigShunt;
   readonly at: readonly (string | number)[];
-  readonly highMa: number;
+  readonly limitsMa: readonly [low: number, high: number];
 }
 
 function checkRange({ board, rig }: BoardAndRig, ranged: Ranged, problems: ProblemList): void {
-  const { shunt, at, highMa } = ranged;
+  const { shunt, at, limitsMa } = ranged;
+  const [lowMa, highMa] = limitsMa;
+  // A least current of nothing has nothing to be told from.
+  const leastMa = lowMa > 0 ? lowMa : highMa;
   const nominalV = board.value.rails[shunt.rail]?.nominalV ?? 0;
   const range = readableRange(shunt, rig.value.referenceV);
   // Half as much again, so that what lies beyond the limit is still a reading.
@@ -75,10 +86,10 @@ function checkRange({ board, rig }: BoardAndRig, ranged: Ranged, problems: Probl
       whatToDo: "choose a smaller shunt, or lower pullUpOhm or raise topOhm",
     });
   }
-  if (Math.abs(shuntVolts(shunt, nominalV, highMa)) >= STEPS_MIN * range.stepV) return;
+  if (Math.abs(shuntVolts(shunt, nominalV, leastMa)) >= STEPS_MIN * range.stepV) return;
   problems.add(rig, [...at, "ohm"], {
     code: "RANGE_CLIPS",
-    reason: `${highMa} mA are fewer than ${STEPS_MIN} code steps of ${volts(range.stepV)} at ${shunt.ohm} ohm`,
+    reason: `${leastMa} mA are fewer than ${STEPS_MIN} code steps of ${volts(range.stepV)} at ${shunt.ohm} ohm`,
     whatToDo: "choose a larger shunt",
   });
 }

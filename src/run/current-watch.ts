@@ -30,7 +30,12 @@ export class CurrentWatch {
     const readings = await readChannels(
       watched.map(({ current }) => current.channel),
       this.#parts,
+      "heartbeat",
     );
+    // Looks at a rail that was off meanwhile do not follow one another.
+    for (const rail of this.#outside.keys()) {
+      if (watched.every((one) => one.rail.rail !== rail)) this.#outside.delete(rail);
+    }
     for (const [index, one] of watched.entries()) {
       const reading = readings[index];
       if (reading === undefined) continue;

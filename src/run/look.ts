@@ -1,5 +1,5 @@
 /** Reading channels: codes from the bench, volts by src/measure, leads proved on the way. */
-import type { RailScan, RailTrail, RawReading } from "../bench/bench.ts";
+import type { RailScan, RailTrail, RawReading, ReadUrgency } from "../bench/bench.ts";
 import type { ChannelReading } from "../events/events.ts";
 import type { Plan, PlannedChannel, PlannedRail } from "../events/plan.ts";
 import { noReading, singleCode, toReading, toReadingOverMains } from "../measure/reading.ts";
@@ -44,12 +44,13 @@ function isOverMains({ reads }: PlannedChannel, { mains }: Plan): boolean {
 export async function readChannels(
   names: readonly string[],
   eyes: Eyes,
+  urgency: ReadUrgency = "work",
 ): Promise<ChannelReading[]> {
   if (names.length === 0) return [];
   const { clock } = eyes;
   const raws = await within(
     { clock, limitMs: benchDeadlineMs, what: `readings of ${names.join(", ")}` },
-    rawReadings(names, eyes),
+    rawReadings(names, eyes, urgency),
   );
   return names.map((name) => {
     const raw = raws.find((one) => one.channel === name);
@@ -57,16 +58,22 @@ export async function readChannels(
   });
 }
 
-async function rawReadings(names: readonly string[], { bench, plan }: Eyes): Promise<RawReading[]> {
+async function rawReadings(
+  names: readonly string[],
+  { bench, plan }: Eyes,
+  urgency: ReadUrgency,
+): Promise<RawReading[]> {
   const { mains, samples } = plan;
   if (mains === undefined) {
-    return samples === 1 ? bench.readOnce(names) : bench.read(names, samples);
+    return samples === 1 && urgency === "work"
+      ? bench.readOnce(names)
+      : bench.read(names, samples, urgency);
   }
   const isSpread = (name: string) => isOverMains(channelNamed(name, plan), plan);
   const spread = names.filter(isSpread);
   const quick = names.filter((name) => !isSpread(name));
   return [
-    ...(quick.length === 0 ? [] : await bench.read(quick, samples)),
+    ...(quick.length === 0 ? [] : await bench.read(quick, samples, urgency)),
     ...(spread.length === 0 ? [] : await bench.readSpread(spread, mains.samples)),
   ];
 }

@@ -55,6 +55,9 @@ class Supervision {
     if (hung !== null) {
       return { kind: "bad", ending: stalled(hung) };
     }
+    // Before the scan: the controller takes a feed only of a scan that is still new.
+    const current = await this.#currents.look();
+    if (current !== null) return { kind: "bad", ending: current };
     const what = "a rail scan";
     const scan = await within({ clock, limitMs: heartbeatDeadlineMs, what }, bench.scanRails());
     const looks = understandScan(scan, this.#parts);
@@ -64,12 +67,7 @@ class Supervision {
     if (standsStill) return { kind: "suspect", ending: standingStill(scan.scan) };
     this.#watch(looks);
     const trouble = findRailTrouble(looks, ({ rail }) => rails.state(rail), plan);
-    if (trouble === null) {
-      const current = await this.#currents.look();
-      return current === null
-        ? { kind: "good", scan: scan.scan }
-        : { kind: "bad", ending: current };
-    }
+    if (trouble === null) return { kind: "good", scan: scan.scan };
     const isHard = trouble.kind === "beyond ceiling";
     const code = isHard ? "ceiling-exceeded" : "rail-out-of-window";
     const found = ending("trip", `${trouble.detail} (seen by supervision)`, {

@@ -42,6 +42,37 @@ describe("controller bench, commands", () => {
     });
   });
 
+  it("asks for spread samples in lines of 60 ms at most, so that what waits is not too old", async () => {
+    const { clock, bench, executed } = await connectedRig();
+    const names = ["Q", "QN", "SET", "RESET"];
+    const readings = await resultOf(clock, bench.readSpread(names, 20));
+    expect(readings.map(({ channel, count }) => [channel, count])).toEqual(
+      names.map((name) => [name, 20]),
+    );
+    await resultOf(clock, bench.readSpread(["Q", "QN"], 50));
+    await resultOf(clock, bench.readSpread(["Q"], 64));
+    expect(executed()).toEqual([
+      "MEAS:SPRE? 20,(@7,8,9)",
+      "MEAS:SPRE? 20,(@10)",
+      "MEAS:SPRE? 50,(@7)",
+      "MEAS:SPRE? 50,(@8)",
+      "MEAS:SPRE? 64,(@7)",
+    ]);
+  });
+
+  it("lets readings of supervision go before those of a step, and after an off", async () => {
+    const { clock, bench, executed } = await connectedRig();
+    const work = [bench.readSpread(["Q"], 50), bench.readSpread(["QN"], 50)];
+    const all = Promise.allSettled([
+      ...work,
+      bench.read(["RESET"], 8, "heartbeat"),
+      bench.switchRail("plate", false),
+    ]);
+    const [, , supervised] = await resultOf(clock, all);
+    expect(supervised).toMatchObject({ status: "fulfilled" });
+    expect(executed()).toEqual(["MEAS:SPRE? 50,(@7)", "ROUT:OPEN (@3)", "MEAS:CODE? 8,(@10)"]);
+  });
+
   it("names the codes of a rail scan", async () => {
     const { clock, bench } = await connectedRig();
     const { codes } = await resultOf(clock, bench.scanRails());

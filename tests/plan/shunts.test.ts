@@ -65,8 +65,28 @@ describe("the shunts of a rig", () => {
 
   it("are refused where a limit is a few code steps only", () => {
     expect(refusals("watch-adder", { rig: ["ohm: 15,", "ohm: 1,"] })).toEqual([
-      expect.stringContaining("16 mA are fewer than 4 code steps"),
+      expect.stringContaining("4 mA are fewer than 4 code steps"),
     ]);
+    // 4 mA in 5 ohm are 20 mV, 3.4 steps of 5.86 mV; 16 mA would be 14 of them.
+    expect(refusals("watch-adder", { rig: ["ohm: 15,", "ohm: 5,"] })).toEqual([
+      expect.stringContaining("4 mA are fewer than 4 code steps"),
+    ]);
+    expect(
+      refusals("watch-adder", {
+        rig: ["ohm: 15,", "ohm: 5,"],
+        board: ["currentMa: [4, 16]", "currentMa: [0, 16]"],
+      }),
+    ).toEqual([]);
+  });
+
+  it("are refused where a rail has two: its current would have two readings", () => {
+    expect(
+      refusals("watch-adder", { rig: ["channel: 16, rail: plate", "channel: 16, rail: heater"] }),
+    ).toEqual(
+      expect.arrayContaining([
+        expect.stringMatching(/^rig\.yaml:\d+:\d+: heater: heater has a shunt already/),
+      ]),
+    );
   });
 
   it("are refused on a channel that reads something else, or none for them", () => {
