@@ -39,7 +39,7 @@ export class CurrentWatch {
     for (const [index, one] of watched.entries()) {
       const reading = readings[index];
       if (reading === undefined) continue;
-      const fault = currentFault(one, reading, this.#isCold(one.rail));
+      const fault = currentFault(one, reading, this.#rushOf(one.rail));
       const looks = fault === null ? 0 : (this.#outside.get(one.rail.rail) ?? 0) + 1;
       this.#outside.set(one.rail.rail, looks);
       if (fault !== null && looks >= LOOKS_MAX) return fault;
@@ -56,12 +56,19 @@ export class CurrentWatch {
     );
   }
 
-  /** Cold heaters draw several times their current (common practice): no upper limit until warm. */
-  #isCold({ rail }: PlannedRail): boolean {
+  #rushOf({ rail }: PlannedRail): Rush {
     const { rails, warmth } = this.#parts;
-    return rail === "heater" && !warmth.reached && rails.takenOverFromMs(rail) === null;
+    if (rail !== "heater" || warmth.reached || rails.takenOverFromMs(rail) !== null) return "over";
+    return rails.state("plate") === "off" ? "beyond range" : "beyond limit";
   }
 }
+
+/**
+ * Cold heaters draw several times their current for some seconds (common practice). Until plate's turn,
+ * which the board file says, they may draw more than the shunt can tell; until every section is warm,
+ * more than their limit.
+ */
+export type Rush = "beyond range" | "beyond limit" | "over";
 
 export interface Watched {
   readonly rail: PlannedRail;
@@ -72,16 +79,16 @@ export interface Watched {
 export function currentFault(
   { rail, current }: Watched,
   reading: ChannelReading,
-  isCold: boolean,
+  rush: Rush,
 ): Ending | null {
   const { channel, lowA, highA } = current;
   const limits = `${milliamperes(lowA)} to ${milliamperes(highA)}`;
   const fault = { code: "current-out-of-limits", net: channel };
+  if (rush === "beyond range" && isBeyondRange(reading, rail)) return null;
   if (reading.volts === null) {
-    const gave =
-      reading.noReading === "clipped"
-        ? `${rail.rail} draws more than its shunt can tell`
-        : `the current of ${rail.rail} gave no reading (${reading.noReading})`;
+    const gave = isBeyondRange(reading, rail)
+      ? `${rail.rail} draws more than its shunt can tell`
+      : `the current of ${rail.rail} gave no reading (${reading.noReading})`;
     const next = "Look for a short or a leaky part, then at the shunt, its divider and its lead.";
     return ending("trip", `${gave}, expected ${limits}. ${next}`, fault);
   }
@@ -94,11 +101,16 @@ export function currentFault(
         : "With its volts present, look for an open lead, fuse or bleeder behind the relay.";
     return ending("trip", `${found}. ${what}`, fault);
   }
-  if (amperes > highA && !isCold) {
+  if (amperes > highA && rush === "over") {
     const what = "A stiff supply holds its volts into a fault: look for a short or a leaky part.";
     return ending("trip", `${found}. ${what}`, fault);
   }
   return null;
+}
+
+/** Clipped at the end to which current pulls the shunt; at the other, something else is wrong. */
+function isBeyondRange({ noReading, min }: ChannelReading, { nominalV }: PlannedRail): boolean {
+  return noReading === "clipped" && (nominalV > 0 ? min === 0 : min > 0);
 }
 
 /** Current out of the supply's live pole; its return goes the other way from common. */

@@ -241,7 +241,7 @@ async function checkCurrent(rail: PlannedRail, parts: RunParts): Promise<Gate> {
   const { current } = rail;
   if (current === undefined || rail.rail !== "heater") return open;
   const reading = await readOne(current.channel, parts);
-  const why = currentFault({ rail, current }, reading, true);
+  const why = currentFault({ rail, current }, reading, "beyond range");
   return why === null
     ? open
     : refused(why.detail, { code: "current-out-of-limits", net: current.channel });

@@ -82,6 +82,21 @@ describe("a rail with a shunt", () => {
     expect((await untilEnd(rehearsal)).verdict).toBe("pass");
   });
 
+  it("takes more than the shunt can tell for rush until plate's turn, and for a fault from then on", async () => {
+    // 0.22 ohm reach to -0.5 V, 2.3 A; 3 A are beyond.
+    const rushing = begin(({ bench }) => {
+      bench.mishaps.currentA.set("heater", 3);
+      bench.at(600, () => bench.mishaps.currentA.delete("heater"));
+    });
+    expect((await untilEnd(rushing)).verdict).toBe("pass");
+
+    const shorted = begin(({ bench }) => bench.mishaps.currentA.set("heater", 3));
+    const end = await untilEnd(shorted);
+    expect(end).toMatchObject({ cause: "trip", verdict: "void", allProvedOff: true });
+    expect(end.detail).toContain("heater draws more than its shunt can tell");
+    expect(eventsOf(shorted, "step-begun")).toEqual([]);
+  });
+
   it("takes an open lead for no reading, and no reading for no ground to go on", async () => {
     const rehearsal = begin(({ bench }) =>
       bench.at(2500, () => bench.mishaps.openLeads.add("plate.current")),
