@@ -14,6 +14,7 @@ import type { RailInput } from "./power.machine.ts";
 import { isBeyondCeiling, isInWindow } from "./rail-book.ts";
 import { windowText } from "./rail-checks.ts";
 import type { RunParts } from "./run-parts.ts";
+import { swingOfSupply } from "./supply-ripple.ts";
 import { benchDeadlineMs, gatePollMs, heartbeatMs } from "./timing.ts";
 import { plateFallenCode, tripLimitsOf } from "./trip-limits.ts";
 import { worker } from "./worker.ts";
@@ -95,6 +96,8 @@ async function checkSupplies(parts: RunParts, signal: AbortSignal): Promise<Gate
   await ask("the lines to be released", bench.setLines(releasedLevels(plan)));
   for (const rail of plan.rails) {
     signal.throwIfAborted();
+    const swing = await swingOfSupply(rail, parts);
+    if (swing !== null) return { open: false, ending: swing };
     const reading = await readOne(rail.sourceChannel, parts);
     const gate = judgeSource(rail, reading, plan);
     if (gate.open) continue;
