@@ -59,7 +59,7 @@ export function checkShunts(documents: BoardAndRig, problems: ProblemList): void
 }
 
 /** A positive supply's return is pulled below common by what it draws, a negative one's above. */
-export function shuntVolts(shunt: RigShunt, nominalV: number, ma: number): number {
+function shuntVolts(shunt: RigShunt, nominalV: number, ma: number): number {
   return ((nominalV > 0 ? -1 : 1) * ma * shunt.ohm) / 1000;
 }
 

@@ -114,7 +114,7 @@ function isBeyondRange({ noReading, min }: ChannelReading, { nominalV }: Planned
 }
 
 /** Current out of the supply's live pole; its return goes the other way from common. */
-export function amperesOf(volts: number, rail: PlannedRail, { ohm }: PlannedCurrent): number {
+function amperesOf(volts: number, rail: PlannedRail, { ohm }: PlannedCurrent): number {
   return ((rail.nominalV > 0 ? -1 : 1) * volts) / ohm;
 }
 
