@@ -2,7 +2,7 @@
 import type { ChannelReading, JudgedReading } from "../events/events.ts";
 import type { LevelClass } from "../events/levels.ts";
 import type { Plan, PlannedChannel } from "../events/plan.ts";
-import { classOf } from "../verdict/level-class.ts";
+import { classOfReading } from "../verdict/level-class.ts";
 import type { FoldedRun } from "./account.ts";
 import type { ChannelSnapshot } from "./snapshot.ts";
 
@@ -63,8 +63,6 @@ function hasClasses({ reads }: PlannedChannel): boolean {
 
 function classIn(plan: Plan | null, reading: ChannelReading): LevelClass | null {
   const planned = plan?.channels.find(({ name }) => name === reading.channel);
-  if (!plan || planned === undefined || !hasClasses(planned) || reading.volts === null) {
-    return null;
-  }
-  return classOf(reading.volts, plan.contract);
+  if (!plan || planned === undefined || !hasClasses(planned)) return null;
+  return classOfReading(reading, plan.contract);
 }

@@ -6,7 +6,7 @@ import type { ChannelReading } from "../events/events.ts";
 import type { DrivenLevel, LevelClass } from "../events/levels.ts";
 import type { RunWish, WishAnswer } from "../events/run-wish.ts";
 import { readingText } from "../measure/reading-text.ts";
-import { classOf } from "../verdict/level-class.ts";
+import { classOfReading } from "../verdict/level-class.ts";
 import type { RunConduct } from "./conduct.ts";
 import { ending } from "./ending.ts";
 import { driveLines } from "./hands.ts";
@@ -121,8 +121,9 @@ class ByHand {
   }
 
   /** @returns whether the class of this channel is another than at the last look */
-  #note({ channel, volts }: ChannelReading): boolean {
-    const found = volts === null ? null : classOf(volts, this.#parts.plan.contract);
+  #note(reading: ChannelReading): boolean {
+    const { channel } = reading;
+    const found = classOfReading(reading, this.#parts.plan.contract);
     const isNews = this.#classes.get(channel) !== found;
     this.#classes.set(channel, found);
     return isNews;

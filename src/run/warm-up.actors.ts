@@ -4,7 +4,7 @@ import type { PlannedLine, WarmUpExercise } from "../events/plan.ts";
 import { isZeroNet, leadOrLoadText } from "../journal/log-text.ts";
 import { readingText } from "../measure/reading-text.ts";
 import { voltsText } from "../measure/volts-text.ts";
-import { classOf } from "../verdict/level-class.ts";
+import { classOfReading } from "../verdict/level-class.ts";
 import { type Ending, ending, RunFault } from "./ending.ts";
 import { driveLines } from "./hands.ts";
 import { releasedLevel } from "./line-book.ts";
@@ -121,7 +121,7 @@ class WarmUp {
     const reading = readings.find(({ channel }) => channel === net);
     if (reading !== undefined) this.#looks.set(net, reading);
     const volts = reading?.volts ?? null;
-    const level = volts === null ? null : classOf(volts, plan.contract);
+    const level = reading === undefined ? null : classOfReading(reading, plan.contract);
     const atMs = this.#sinceHeatersMs();
     const news = this.#tracker.take({ net, volts, class: level, atMs });
     const track = this.#tracker.nets().find((one) => one.net === net);

@@ -7,7 +7,7 @@
  */
 import type { ChannelReading, JudgedReading } from "../events/events.ts";
 import type { DrivenLevel, LevelClass, LevelContract } from "../events/levels.ts";
-import { classOf } from "./level-class.ts";
+import { classOf, classOfReading } from "./level-class.ts";
 
 /** The rule as it is written into the journal before the run, and into the record. */
 export const decisionRuleText = "simple acceptance; uncertainty not evaluated";
@@ -109,7 +109,7 @@ export function lineInactive(
   inactiveLevel: DrivenLevel,
   contract: LevelContract,
 ): boolean {
-  return reading.volts !== null && classOf(reading.volts, contract) === inactiveLevel;
+  return classOfReading(reading, contract) === inactiveLevel;
 }
 
 function unread(reading: ChannelReading, expected: LevelClass): JudgedReading {

@@ -3,7 +3,8 @@ import { describe, expect, it } from "vitest";
 import type { PlannedChannel } from "../../src/events/plan.ts";
 import { nodeVolts } from "../../src/measure/divider.ts";
 import { toReading, toReadingOverMains } from "../../src/measure/reading.ts";
-import { judgeDrivenLine, judgeReading } from "../../src/verdict/judge.ts";
+import { judgeDrivenLine, judgeReading, lineInactive } from "../../src/verdict/judge.ts";
+import { classOfReading } from "../../src/verdict/level-class.ts";
 
 const contract = { volV: 14.5, vilV: 18.5, vihV: 31.5, vohV: 34.5 };
 const channel: PlannedChannel = {
@@ -69,6 +70,17 @@ describe("judging a level with ripple", () => {
     const judged = judgeReading(reading, "high", contract);
     expect(judged).toMatchObject({ result: "fail", reason: "margin short" });
     expect(judged.marginV).toBeCloseTo(nodeVolts(640, channel.divider, 5) - contract.vohV, 6);
+  });
+
+  it("gives a level that nothing is expected of the class of both its ends, else between", () => {
+    // 18.5 V are 344.4 codes, 31.5 V are 586.5.
+    expect(classOfReading(over(100, 344), contract)).toBe("low");
+    expect(classOfReading(over(100, 345), contract)).toBe("between");
+    expect(classOfReading(over(587, 800), contract)).toBe("high");
+    expect(classOfReading(over(100, 800), contract)).toBe("between");
+    expect(classOfReading(over(900, 1023), contract)).toBeNull();
+    expect(lineInactive(over(100, 345), "low", contract)).toBe(false);
+    expect(lineInactive(over(100, 344), "low", contract)).toBe(true);
   });
 
   it("voids a driven line that hums out of its level", () => {
