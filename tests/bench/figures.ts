@@ -10,6 +10,7 @@ const modules: Readonly<Record<string, () => Promise<{ readonly figure: FigureMo
   "seeded-faults": () => import("./seeded-faults.ts"),
   boards: () => import("./boards.ts"),
   "first-board": () => import("./first-board.ts"),
+  stepping: () => import("./stepping.ts"),
   "start-up": () => import("./start-up.ts"),
   simulation: () => import("./simulation.ts"),
   mutations: () => import("./mutations.ts"),

@@ -97,7 +97,11 @@ describe("holdfast prove --standby", () => {
     const [[firstWarm], [secondWarm]] = [of("warm-up-ended", first), of("warm-up-ended", second)];
     expect(secondWarm?.tookMs).toBeLessThan((firstWarm?.tookMs ?? 0) / 2);
     for (const folder of readdirSync(runs)) {
-      expect(readdirSync(join(runs, folder)).sort()).toEqual(["journal.ndjson", "record.json", "record.txt"]);
+      expect(readdirSync(join(runs, folder)).sort()).toEqual([
+        "journal.ndjson",
+        "record.json",
+        "record.txt",
+      ]);
     }
     expect(ended.status).toBe(1);
   });
