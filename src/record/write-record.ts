@@ -25,7 +25,7 @@ export function recordText(record: AcceptanceRecord): string {
 }
 
 /** The page that a person reads, LF at its end. */
-export function recordPage(record: AcceptanceRecord): string {
+function recordPage(record: AcceptanceRecord): string {
   return `${recordLines(record).join("\n")}\n`;
 }
 

@@ -10,6 +10,7 @@ import { classOfReading } from "../verdict/level-class.ts";
 import type { RunConduct } from "./conduct.ts";
 import { ending } from "./ending.ts";
 import { driveLines } from "./hands.ts";
+import { releasedLevels } from "./line-book.ts";
 import { isUnprovedLow, judgeLines } from "./line-check.ts";
 import { readChannels } from "./look.ts";
 import type { RunParts } from "./run-parts.ts";
@@ -52,7 +53,7 @@ class ByHand {
 
   async turn(signal: AbortSignal): Promise<Turn> {
     const { clock, desk } = this.#parts;
-    const begunMs = this.#begin();
+    const begunMs = this.#begunMs ?? (await this.#begin());
     const leftMs = begunMs + this.#limitMs - clock.nowMs();
     if (leftMs <= 0) return this.#over("the time in hand mode is over");
     const dueMs = Math.max(0, this.#readMs + handReadEveryMs - clock.nowMs());
@@ -63,15 +64,16 @@ class ByHand {
     return GOES_ON;
   }
 
-  #begin(): number {
-    const { clock, desk, scribe } = this.#parts;
-    if (this.#begunMs === null) {
-      this.#begunMs = clock.nowMs();
-      scribe.phase("by hand");
-      scribe.write({ kind: "hand-begun", limitMs: this.#limitMs });
-      desk.open((wish) => this.#accept(wish));
-    }
-    return this.#begunMs;
+  /** Warm-up leaves some contact closed; the person begins with none. */
+  async #begin(): Promise<number> {
+    const { clock, desk, plan, scribe } = this.#parts;
+    const begunMs = clock.nowMs();
+    this.#begunMs = begunMs;
+    scribe.phase("by hand");
+    scribe.write({ kind: "hand-begun", limitMs: this.#limitMs });
+    desk.open((wish) => this.#accept(wish));
+    await driveLines(releasedLevels(plan), this.#parts);
+    return begunMs;
   }
 
   #over(detail: string): Turn {

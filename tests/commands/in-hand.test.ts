@@ -57,14 +57,19 @@ describe("holdfast hand", () => {
   it("drives and pulses what is typed, judges nothing, and leaves 0", async () => {
     const ended = await typed(
       ["hand"],
-      ["SET high", "wait 600", "pulse LAMP", "GATE high", "let go"],
+      ["RESET high", "wait 600", "pulse LAMP", "GATE high", "let go"],
     );
     expect(ended.said).toContain('There is no line "GATE"; the lines are SET, RESET, LAMP.');
     expect(ended.said).toContain("NOT TESTED: hand mode judges nothing.");
     const [events] = ended.runs;
     const moved = of("lines", events).map(({ set }) => JSON.stringify(set));
     expect(moved).toEqual(
-      expect.arrayContaining(['{"SET":"high"}', '{"LAMP":"high"}', '{"LAMP":"low"}']),
+      expect.arrayContaining([
+        '{"LAMP":"low","RESET":"low","SET":"low"}',
+        '{"RESET":"high"}',
+        '{"LAMP":"high"}',
+        '{"LAMP":"low"}',
+      ]),
     );
     expect(of("hand-reading", events).length).toBeGreaterThan(1);
     expect(of("reading", events)).toEqual([]);

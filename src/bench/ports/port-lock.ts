@@ -8,7 +8,7 @@ import { tmpdir, userInfo } from "node:os";
 import { isAbsolute, join } from "node:path";
 import { BenchError } from "../bench-error.ts";
 
-export interface PortHolder {
+interface PortHolder {
   readonly pid: number;
   /** What the port is used for, such as `prove cabin-bench`. */
   readonly purpose: string;

@@ -1,7 +1,7 @@
 /** Completions for three shells, written from the program's own facts. */
 import type { CommandFacts, OptionFacts, ProgramFacts } from "./command-tree.ts";
 
-export const SHELLS = ["bash", "zsh", "fish"] as const;
+const SHELLS = ["bash", "zsh", "fish"] as const;
 export type Shell = (typeof SHELLS)[number];
 
 export function completionText(shell: Shell, program: ProgramFacts): string {
