@@ -187,4 +187,35 @@ export const wireErrors: readonly WireError[] = [
     cause: "Outputs are going off in order; nothing closes and the order is not disturbed.",
     remedy: "Wait for SYST:OFF? to answer DONE.",
   },
+  {
+    number: 113,
+    text: "Timed work running",
+    cause: "A block of steps is running, and the command needs its lines or its converter.",
+    remedy: "Wait for its end (BLOC) or send BLOC:STOP.",
+  },
+  {
+    number: 114,
+    text: "Block empty",
+    cause: "A block was to run without steps or without channels.",
+    remedy: "Append steps by BLOC:STEP and name channels by BLOC:CHAN first.",
+  },
+  {
+    number: 115,
+    text: "Stored block damaged",
+    cause: "The checksum given is not that of the bytes in the stored block.",
+    remedy: "Write the block anew and give its checksum.",
+  },
+  {
+    number: 116,
+    text: "Stored block disagrees",
+    cause:
+      "The stored block is damaged, or names another polarity or order than this firmware has; nothing closes.",
+    remedy: "Read MEM:STAT?; write the block anew, or erase it by MEM:ERAS.",
+  },
+  {
+    number: 117,
+    text: "Stack exhausted",
+    cause: "The stack has reached the data; outputs go off in order, then the controller resets.",
+    remedy: "Report what was sent before it, with the firmware's version.",
+  },
 ];

@@ -32,6 +32,11 @@
     X(ERROR_LINE_TOO_LONG, 109, "Line too long") \
     X(ERROR_PLATE_IS_ON, 110, "Plate is on") \
     X(ERROR_OUTPUTS_ARE_ON, 111, "Outputs are on") \
-    X(ERROR_ORDERED_OFF_RUNNING, 112, "Ordered off running")
+    X(ERROR_ORDERED_OFF_RUNNING, 112, "Ordered off running") \
+    X(ERROR_TIMED_WORK_RUNNING, 113, "Timed work running") \
+    X(ERROR_BLOCK_EMPTY, 114, "Block empty") \
+    X(ERROR_STORED_BLOCK_DAMAGED, 115, "Stored block damaged") \
+    X(ERROR_STORED_BLOCK_DISAGREES, 116, "Stored block disagrees") \
+    X(ERROR_STACK_EXHAUSTED, 117, "Stack exhausted")
 
 #endif

@@ -4,6 +4,8 @@
 #include "parameter.h"
 #include "report.h"
 #include "scan.h"
+#include "timed.h"
+#include "train.h"
 
 /* A scan number of five digits, and a comma and four digits a code. */
 _Static_assert(FRAME_HEAD + 5 + TRAIL_SCANS * 5 + FRAME_TAIL <= LINE_LENGTH_MAX,
@@ -22,6 +24,10 @@ static int16_t start_train(struct request *request, uint8_t count_max, struct tr
     if (error == ERROR_NO_ERROR) {
         error = parameter_end(&request->at);
     }
+    if (error != ERROR_NO_ERROR) {
+        return error;
+    }
+    error = timed_refusal();
     if (error != ERROR_NO_ERROR) {
         return error;
     }
@@ -57,16 +63,51 @@ int16_t measure_once_query(struct request *request) {
                        (struct train_order){.samples = 1, .pace = PACE_AT_ONCE});
 }
 
-bool measure_once_finish(struct text *answer) {
-    if (train_running()) {
-        return false;
-    }
+static void write_codes(struct text *answer) {
     for (uint8_t i = 0; i < channel_count; i++) {
         if (i > 0) {
             text_char(answer, ',');
         }
         text_unsigned(answer, train_result(i).sum);
     }
+}
+
+bool measure_once_finish(struct text *answer) {
+    if (train_running()) {
+        return false;
+    }
+    write_codes(answer);
+    return true;
+}
+
+int16_t measure_step_query(struct request *request) {
+    const struct list_bounds bounds = {CHANNEL_COUNT, ONCE_CHANNELS_MAX};
+    uint8_t channels[ONCE_CHANNELS_MAX];
+    struct step step;
+    int16_t error = take_step(request, &step);
+    if (error == ERROR_NO_ERROR) {
+        error = parameter_comma(&request->at);
+    }
+    if (error == ERROR_NO_ERROR) {
+        error = parameter_list(&request->at, bounds, channels, &channel_count);
+    }
+    if (error == ERROR_NO_ERROR) {
+        error = parameter_end(&request->at);
+    }
+    if (error == ERROR_NO_ERROR) {
+        error = timed_refusal();
+    }
+    if (error == ERROR_NO_ERROR) {
+        error = stepped_begin(step, (struct channels){channels, channel_count});
+    }
+    return error == ERROR_NO_ERROR ? COMMAND_PENDING : error;
+}
+
+bool measure_step_finish(struct text *answer) {
+    if (stepped_running()) {
+        return false;
+    }
+    write_codes(answer);
     return true;
 }
 

@@ -1,10 +1,13 @@
 /* ROUTe: outputs. */
+#include "block.h"
+#include "edges.h"
 #include "errors.h"
 #include "handlers.h"
 #include "interlock.h"
 #include "order.h"
 #include "outputs.h"
 #include "parameter.h"
+#include "timed.h"
 
 static const struct list_bounds output_bounds = {OUTPUT_COUNT, OUTPUT_COUNT};
 
@@ -22,32 +25,26 @@ static int16_t take_outputs(struct request *request, uint8_t *mask) {
     return error;
 }
 
-static int16_t change(uint8_t mask, uint8_t states) {
-    uint8_t closing = mask & states;
-    int16_t error = closing != 0 ? interlock_close(closing) : ERROR_NO_ERROR;
-    if (error == ERROR_NO_ERROR) {
-        error = interlock_open(mask & (uint8_t)~states);
-    }
-    if (error != ERROR_NO_ERROR) {
-        return error;
-    }
-    outputs_change(mask, states);
-    if (closing != 0) {
-        order_forget();
-    }
-    return ERROR_NO_ERROR;
-}
-
 int16_t route_close(struct request *request) {
     uint8_t mask;
     int16_t error = take_outputs(request, &mask);
-    return error == ERROR_NO_ERROR ? change(mask, mask) : error;
+    if (error == ERROR_NO_ERROR && (mask & OUTPUT_LINES) != 0) {
+        error = timed_refusal();
+    }
+    return error == ERROR_NO_ERROR ? interlock_change(mask, mask) : error;
 }
 
 int16_t route_open(struct request *request) {
     uint8_t mask;
     int16_t error = take_outputs(request, &mask);
-    return error == ERROR_NO_ERROR ? change(mask, 0) : error;
+    if (error == ERROR_NO_ERROR) {
+        error = interlock_change(mask, 0);
+    }
+    if (error == ERROR_NO_ERROR) {
+        edges_cancel();
+        block_stop(BLOCK_OPENED);
+    }
+    return error;
 }
 
 int16_t route_close_query(struct request *request) {
@@ -66,24 +63,36 @@ int16_t route_close_query(struct request *request) {
     return error;
 }
 
-int16_t route_set(struct request *request) {
+int16_t take_lines(struct request *request, uint8_t *mask, uint8_t *states) {
     const struct range range = {0, UINT8_MAX};
-    uint16_t mask;
-    uint16_t states = 0;
-    int16_t error = parameter_number(&request->at, range, &mask);
+    uint16_t named;
+    uint16_t wanted = 0;
+    int16_t error = parameter_number(&request->at, range, &named);
     if (error == ERROR_NO_ERROR) {
         error = parameter_comma(&request->at);
     }
     if (error == ERROR_NO_ERROR) {
-        error = parameter_number(&request->at, range, &states);
+        error = parameter_number(&request->at, range, &wanted);
     }
+    if (error == ERROR_NO_ERROR && (named & OUTPUT_RAILS) != 0) {
+        error = ERROR_DATA_OUT_OF_RANGE;
+    }
+    *mask = (uint8_t)named;
+    *states = (uint8_t)wanted;
+    return error;
+}
+
+int16_t route_set(struct request *request) {
+    uint8_t mask;
+    uint8_t states;
+    int16_t error = take_lines(request, &mask, &states);
     if (error == ERROR_NO_ERROR) {
         error = parameter_end(&request->at);
     }
-    if (error == ERROR_NO_ERROR && (mask & OUTPUT_RAILS) != 0) {
-        error = ERROR_DATA_OUT_OF_RANGE;
+    if (error == ERROR_NO_ERROR) {
+        error = timed_refusal();
     }
-    return error == ERROR_NO_ERROR ? change((uint8_t)mask, (uint8_t)states) : error;
+    return error == ERROR_NO_ERROR ? interlock_change(mask, states) : error;
 }
 
 int16_t route_open_all(struct request *request) {

@@ -9,6 +9,7 @@
 #include "parameter.h"
 #include "report.h"
 #include "scan.h"
+#include "train.h"
 #include "version.h"
 
 _Static_assert(OUTPUT_COUNT == 8 && CHANNEL_COUNT == 22 && TRAIN_SAMPLES_MAX == 64 &&
@@ -60,6 +61,11 @@ int16_t system_boot_query(struct request *request) {
 
 int16_t system_capability_query(struct request *request) {
     return answer_text(request, FLASH_TEXT("1,8,22,64,5"));
+}
+
+/* What this firmware knows beyond the first draft of protocol 1, so that a host need not try. */
+int16_t system_capability_list_query(struct request *request) {
+    return answer_text(request, FLASH_TEXT("TRAIL,ONCE,SPREAD,STEP,BLOCK,PULSE,STAGGER,TRAIN,BURST,STORE,COUNT,STACK"));
 }
 
 int16_t system_wiring_query(struct request *request) {

@@ -7,6 +7,7 @@
 #include "order.h"
 #include "outputs.h"
 #include "scan.h"
+#include "store.h"
 #include "trip.h"
 
 int16_t interlock_latches(void) {
@@ -16,7 +17,10 @@ int16_t interlock_latches(void) {
     if (deadman_fired()) {
         return ERROR_DEAD_MAN_FIRED;
     }
-    return order_running() ? ERROR_ORDERED_OFF_RUNNING : ERROR_NO_ERROR;
+    if (order_running()) {
+        return ERROR_ORDERED_OFF_RUNNING;
+    }
+    return store_forbids() ? ERROR_STORED_BLOCK_DISAGREES : ERROR_NO_ERROR;
 }
 
 static bool bias_proved(void) {
@@ -25,7 +29,7 @@ static bool bias_proved(void) {
            trip_inside(CHANNEL_BIAS_BOARD, scan_code(CHANNEL_BIAS_BOARD));
 }
 
-int16_t interlock_close(uint8_t closing) {
+static int16_t check_closing(uint8_t closing) {
     int16_t latched = interlock_latches();
     if (latched != ERROR_NO_ERROR) {
         return latched;
@@ -45,7 +49,7 @@ int16_t interlock_close(uint8_t closing) {
     return ERROR_NO_ERROR;
 }
 
-int16_t interlock_open(uint8_t opening) {
+static int16_t check_opening(uint8_t opening) {
     if ((opening & outputs_state() & (OUTPUT_HEATER | OUTPUT_BIAS)) == 0) {
         return ERROR_NO_ERROR;
     }
@@ -53,4 +57,20 @@ int16_t interlock_open(uint8_t opening) {
         return ERROR_PLATE_IS_ON;
     }
     return order_running() ? ERROR_ORDERED_OFF_RUNNING : ERROR_NO_ERROR;
+}
+
+int16_t interlock_change(uint8_t mask, uint8_t states) {
+    uint8_t closing = mask & states;
+    int16_t error = closing != 0 ? check_closing(closing) : ERROR_NO_ERROR;
+    if (error == ERROR_NO_ERROR) {
+        error = check_opening(mask & (uint8_t)~states);
+    }
+    if (error != ERROR_NO_ERROR) {
+        return error;
+    }
+    outputs_change(mask, states);
+    if (closing != 0) {
+        order_forget();
+    }
+    return ERROR_NO_ERROR;
 }

@@ -4,8 +4,8 @@
 
 #include <stdint.h>
 
-int16_t interlock_close(uint8_t closing);
-int16_t interlock_open(uint8_t opening);
+/* Bits of mask go to states, all in one write of the pins, or nothing moves at all. */
+int16_t interlock_change(uint8_t mask, uint8_t states);
 /* Whether latches or an ordered off forbid closing and arming. */
 int16_t interlock_latches(void);
 

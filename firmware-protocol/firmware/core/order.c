@@ -1,5 +1,6 @@
 #include "order.h"
 
+#include "edges.h"
 #include "outputs.h"
 #include "scan.h"
 #include "trip.h"
@@ -33,6 +34,7 @@ void order_begin(uint32_t now_ms) {
     if (order_running()) {
         return;
     }
+    edges_cancel();
     uint8_t was_on = outputs_state();
     outputs_change(OUTPUT_PLATE | OUTPUT_LINES, 0);
     /* The rails are about to leave their limits on purpose. */

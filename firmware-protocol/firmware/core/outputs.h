@@ -16,5 +16,7 @@ void outputs_init(void);
 uint8_t outputs_state(void);
 /* Bits of mask go to states, all in one write of the pins. Rules are interlock.h's business. */
 void outputs_change(uint8_t mask, uint8_t states);
+/* The hal has moved the pins by itself. Interrupts are off. */
+void outputs_noted(uint8_t mask, uint8_t states);
 
 #endif

@@ -9,7 +9,7 @@ static void skip_spaces(const char **at) {
     }
 }
 
-int16_t parameter_number(const char **at, struct range range, uint16_t *value) {
+int16_t parameter_wide(const char **at, struct wide_range range, uint32_t *value) {
     skip_spaces(at);
     if (**at == '\0') {
         return ERROR_MISSING_PARAMETER;
@@ -22,8 +22,17 @@ int16_t parameter_number(const char **at, struct range range, uint16_t *value) {
     if (number < range.low || number > range.high) {
         return ERROR_DATA_OUT_OF_RANGE;
     }
-    *value = (uint16_t)number;
+    *value = (uint32_t)number;
     return ERROR_NO_ERROR;
+}
+
+int16_t parameter_number(const char **at, struct range range, uint16_t *value) {
+    uint32_t number = 0;
+    int16_t error = parameter_wide(at, (struct wide_range){range.low, range.high}, &number);
+    if (error == ERROR_NO_ERROR) {
+        *value = (uint16_t)number;
+    }
+    return error;
 }
 
 static bool take_word(const char **at, const FLASH char *word) {

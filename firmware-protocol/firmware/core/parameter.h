@@ -15,6 +15,12 @@ struct range {
 
 /* A number in any form of IEEE 488.2 7.7.2 or 7.7.4, rounded to an integer, then range-checked. */
 int16_t parameter_number(const char **at, struct range range, uint16_t *value);
+/* The same beyond 16 bits. */
+struct wide_range {
+    int32_t low;
+    int32_t high;
+};
+int16_t parameter_wide(const char **at, struct wide_range range, uint32_t *value);
 /* ON, OFF or a number, where anything that does not round to 0 is ON. */
 int16_t parameter_switch(const char **at, bool *on);
 int16_t parameter_comma(const char **at);

@@ -97,13 +97,17 @@ static void write_trip(struct text *text) {
     text_unsigned(text, trip.at_ms);
 }
 
+static void start_push(struct text *text, char *bytes, uint8_t size) {
+    text_start(text, bytes, size);
+    text_char(text, '!');
+    text_hex(text, push_number++, 2);
+    text_char(text, '|');
+}
+
 static void push(const FLASH char *name, uint32_t at_ms, void (*write)(struct text *text)) {
     char bytes[PUSH_SIZE];
     struct text text;
-    text_start(&text, bytes, sizeof bytes);
-    text_char(&text, '!');
-    text_hex(&text, push_number++, 2);
-    text_char(&text, '|');
+    start_push(&text, bytes, sizeof bytes);
     if (write) {
         write(&text);
     } else {
@@ -111,6 +115,19 @@ static void push(const FLASH char *name, uint32_t at_ms, void (*write)(struct te
         text_unsigned(&text, at_ms);
     }
     report_send_framed(&text);
+}
+
+bool report_push(void (*write)(struct text *text)) {
+    char bytes[LINE_LENGTH_MAX];
+    struct text text;
+    /* Room for an answer is never taken away: one may be in work. */
+    if (hal_tx_free() < 2 * (LINE_LENGTH_MAX + 1)) {
+        return false;
+    }
+    start_push(&text, bytes, sizeof bytes);
+    write(&text);
+    report_send_framed(&text);
+    return true;
 }
 
 void report_poll(void) {

@@ -28,6 +28,8 @@ void report_poll(void);
 
 /* Whether a whole line can be queued for sending now. */
 bool report_has_room(void);
+/* Push a line of at most LINE_LENGTH_MAX bytes; false, and nothing written, when it has no room. */
+bool report_push(void (*write)(struct text *text));
 
 /* Name of the reset cause as the wire spells it. */
 const FLASH char *report_cause(void);

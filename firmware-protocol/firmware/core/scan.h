@@ -1,8 +1,8 @@
 /*
- * The converter and its two customers: the scan of the six rail channels every SCAN_PERIOD_MS,
- * which nothing may hold up, and the trains of samples asked for by MEAS:CODE? and MEAS:ONCE?, which
- * fill the time between scans. A spread train, MEAS:SPRE?, takes one sample at every tick instead. The
- * first conversion after every channel change is discarded.
+ * The converter and its two customers: the scan of the six rail channels every SCAN_PERIOD_MS, and
+ * the trains of samples (train.h), which fill the time between. No train keeps a scan waiting so
+ * long that a rail channel goes more than 4 ms without a conversion, but for a burst, which adds its
+ * own 0.8 ms. The first conversion after every channel change is discarded.
  */
 #ifndef HOLDFAST_SCAN_H
 #define HOLDFAST_SCAN_H
@@ -24,10 +24,10 @@
 /* Scans kept of every rail channel, a power of two; MEAS:RAIL:TRA? answers all of one channel. */
 #define TRAIL_SCANS 16
 
-/* Channels of which sum, least and greatest fit one line; and of which one code each does. */
-#define TRAIN_CHANNELS_MAX 5
-#define ONCE_CHANNELS_MAX 16
-#define TRAIN_SAMPLES_MAX 64
+/* What a channel takes with its discarded conversion and the ways between, and from one scan to the
+ * next at most, where 4 ms is the promise; half microseconds. */
+#define CHANNEL_HALF_US 470
+#define SCAN_APART_HALF_US 7900
 
 struct rail_scan {
     uint32_t number; /* counts complete scans since reset; the wire shows it modulo 65536 */
@@ -39,12 +39,6 @@ struct scan_trail {
     uint32_t number; /* of the newest */
     uint8_t count;
     uint16_t codes[TRAIL_SCANS];
-};
-
-struct train_result {
-    uint16_t sum;
-    uint16_t min;
-    uint16_t max;
 };
 
 void scan_init(void);
@@ -61,23 +55,14 @@ uint16_t scan_code(uint8_t channel);
 /* The newest scans of rail channel 1..6. */
 void scan_trail(uint8_t channel, struct scan_trail *trail);
 
-/* How the samples of a train follow each other. */
-enum pace {
-    PACE_AT_ONCE, /* as fast as the converter goes */
-    PACE_SPREAD,  /* one every millisecond, channel after channel */
-};
+/*
+ * Begin a scan now if it will have ended when `us` have passed, so that none falls due in readings
+ * that follow then. It counts as the scan that would have come next.
+ */
+void scan_ahead(uint16_t us);
 
-struct train_order {
-    const uint8_t *channels; /* 1..CHANNEL_COUNT */
-    uint8_t count;           /* 1..ONCE_CHANNELS_MAX */
-    uint8_t samples;         /* 1..TRAIN_SAMPLES_MAX of each */
-    enum pace pace;
-};
-
-/* A train must not be running. */
-void train_start(struct train_order order);
-bool train_running(void);
-/* Result of the channel at position index of the last train. */
-struct train_result train_result(uint8_t index);
+/* Something has changed for a train that waits: look whether the converter is free for it. With
+ * interrupts off. */
+void scan_look_again(void);
 
 #endif

@@ -2,6 +2,6 @@
 #define HOLDFAST_VERSION_H
 
 #define PROTOCOL_VERSION 1
-#define FIRMWARE_VERSION "1.1.0"
+#define FIRMWARE_VERSION "1.2.0"
 
 #endif

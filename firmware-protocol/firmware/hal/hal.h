@@ -37,10 +37,44 @@ enum reset_cause hal_reset_cause(void);
 /* Milliseconds since reset, wraps after 49 days. */
 uint32_t hal_now_ms(void);
 
-/* Bit n drives output n + 1. Outputs 1..6 change in one port write, 7 and 8 in the next. */
+/*
+ * Bit n drives output n + 1. Outputs 1..6 change in one port write, 7 and 8 in the next. Called with
+ * interrupts locked out.
+ */
 void hal_outputs_write(uint8_t mask);
 /* What the pins themselves read, not what was written. */
 uint8_t hal_outputs_read(void);
+
+/* Half microseconds since reset, wraps after 35 minutes; also from interrupts. */
+uint32_t hal_half_us(void);
+/*
+ * timed_alarm() is called in interrupt context at that time or, as far as interrupts and locks take,
+ * after it. One at a time: a newer one takes the place of an older. Also from interrupts.
+ */
+void hal_alarm_at(uint32_t at_half_us);
+
+/* Outputs named by mask go to states; bit n is output n + 1. */
+struct edge {
+    uint8_t mask;
+    uint8_t states;
+};
+/*
+ * The first now, the second `us` later (10 at least) to within a microsecond; then edges_ended() is
+ * called, in interrupt context or before this returns. The commanded state follows each.
+ */
+void hal_edges(struct edge first, struct edge second, uint32_t us);
+/*
+ * An edge when that time comes, and from `delay_us` after it conversions of the same pin every 13 us, at
+ * about 8 useful bits; returns with them. Interrupts are off meanwhile. In interrupt context.
+ */
+struct burst {
+    struct edge edge;
+    uint32_t at_half_us;
+    uint16_t delay_us;
+};
+void hal_converter_burst(struct burst burst, uint16_t *codes, uint8_t count);
+/* A second edge that has not come does not come any more. */
+void hal_edges_cancel(void);
 
 /* Address lines of both multiplexers, 0..7. */
 void hal_multiplexer_select(uint8_t address);
@@ -51,6 +85,10 @@ void hal_multiplexer_select(uint8_t address);
 void hal_converter_change(uint8_t pin);
 /* Convert the same pin once more. */
 void hal_converter_again(void);
+/* Connect the converter to a pin and convert once; that result reaches scan_converted() as well. */
+void hal_converter_lead(uint8_t pin);
+/* Convert the same pin when that time comes, started by the timer itself; it must lie ahead. */
+void hal_converter_at(uint32_t at_half_us);
 
 /* Next received byte, false when there is none. */
 bool hal_rx_take(uint8_t *byte);
@@ -61,10 +99,17 @@ uint8_t hal_tx_free(void);
 /* Queue bytes for sending; length must not exceed hal_tx_free(). */
 void hal_tx_write(const char *bytes, uint8_t length);
 
+/* False while a byte is being written, which takes 3.4 ms; writing would wait for it. */
+bool hal_memory_ready(void);
 uint8_t hal_memory_read(uint16_t address);
 void hal_memory_write(uint16_t address, uint8_t value);
 
 void hal_watchdog_feed(void);
+
+/* Bytes between data and stack that the stack has never reached since reset. */
+uint16_t hal_stack_free(void);
+/* False once the stack has touched the last of them: what lies behind may be damaged. */
+bool hal_stack_intact(void);
 
 /* Keep interrupts out of a few instructions; not nested. */
 void hal_lock(void);

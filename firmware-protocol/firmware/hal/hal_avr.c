@@ -13,26 +13,14 @@
 #include "../core/line.h"
 #include "../core/scan.h"
 #include "hal.h"
+#include "hal_avr.h"
 #include "pins.h"
-
-#ifndef F_CPU
-#error "F_CPU must be set"
-#endif
 
 #define BAUD 500000L
 #define BAUD_DIVISOR (F_CPU / (16 * BAUD))
 #if BAUD_DIVISOR * 16 * BAUD != F_CPU
 #error "this clock does not divide to 500000 baud exactly"
 #endif
-
-#define CONVERTER_PRESCALER 128
-#if F_CPU / CONVERTER_PRESCALER < 50000 || F_CPU / CONVERTER_PRESCALER > 200000
-#error "the converter clock is outside 50..200 kHz, where all ten bits are good"
-#endif
-
-#define CONVERTER_ON (_BV(ADEN) | _BV(ADIE) | _BV(ADPS2) | _BV(ADPS1) | _BV(ADPS0))
-#define CONVERTER_GO (CONVERTER_ON | _BV(ADSC))
-#define DISCARD_NEXT 0x01 /* in GPIOR0, which has bit instructions and no other use */
 
 #define TICK_PRESCALER 64
 #define TICK_COUNT (F_CPU / TICK_PRESCALER / 1000)
@@ -59,7 +47,7 @@ static volatile uint8_t tx_head;
 static volatile uint8_t tx_tail;
 
 static volatile uint32_t now_ms;
-static volatile bool awake;
+volatile bool hal_awake;
 
 static uint8_t reset_flags __attribute__((section(".noinit")));
 
@@ -102,15 +90,49 @@ static void start_outputs(void) {
     DDRB |= PIN_OUTPUTS_B | PIN_ADDRESS_B;
 }
 
+/*
+ * What the stack has not used yet is filled with a pattern, and seen by what of it is still there.
+ */
+#define PAINT 0xC5
+#define PAINT_LAST 4
+/* Left out below the stack pointer: this function's own frame. */
+#define PAINT_APART 16
+
+extern uint8_t _end; /* first byte behind the data, from the linker */
+
+static void paint_stack(void) {
+    for (volatile uint8_t *at = &_end; at < (uint8_t *)SP - PAINT_APART; at++) {
+        *at = PAINT;
+    }
+}
+
+uint16_t hal_stack_free(void) {
+    const volatile uint8_t *at = &_end;
+    while (*at == PAINT) {
+        at++;
+    }
+    return (uint16_t)(at - &_end);
+}
+
+bool hal_stack_intact(void) {
+    const volatile uint8_t *at = &_end;
+    for (uint8_t i = 0; i < PAINT_LAST; i++) {
+        if (at[i] != PAINT) {
+            return false;
+        }
+    }
+    return true;
+}
+
 void hal_init(void) {
+    paint_stack();
     start_outputs();
-    DIDR0 = PIN_ANALOGUE_C;
-    ADMUX = _BV(REFS0);
-    ADCSRA = CONVERTER_ON;
+    start_converter();
     TCCR0A = _BV(WGM01);
     TCCR0B = _BV(CS01) | _BV(CS00);
     OCR0A = TICK_COUNT - 1;
     TIMSK0 = _BV(OCIE0A);
+    start_fine_time();
     UBRR0 = BAUD_DIVISOR - 1;
     UCSR0A = 0;
     UCSR0C = _BV(UCSZ01) | _BV(UCSZ00);
@@ -130,10 +152,8 @@ uint32_t hal_now_ms(void) {
 void hal_outputs_write(uint8_t mask) {
     uint8_t port_d = (uint8_t)(mask << PIN_OUTPUTS_D_SHIFT);
     uint8_t port_b = mask >> PIN_OUTPUTS_B_SHIFT;
-    hal_lock();
     PORTD = (PORTD & (uint8_t)~PIN_OUTPUTS_D) | port_d;
     PORTB = (PORTB & (uint8_t)~PIN_OUTPUTS_B) | port_b;
-    hal_unlock();
 }
 
 uint8_t hal_outputs_read(void) {
@@ -141,49 +161,10 @@ uint8_t hal_outputs_read(void) {
                      (PINB & PIN_OUTPUTS_B) << PIN_OUTPUTS_B_SHIFT);
 }
 
-/* Runs in interrupts or under hal_lock(), so that it never meets hal_outputs_write(). */
-void hal_multiplexer_select(uint8_t address) {
-    PORTB = (PORTB & (uint8_t)~PIN_ADDRESS_B) | (uint8_t)(address << PIN_ADDRESS_SHIFT);
-}
-
-void hal_converter_change(uint8_t pin) {
-    ADMUX = _BV(REFS0) | pin;
-    GPIOR0 = DISCARD_NEXT;
-    ADCSRA = CONVERTER_GO;
-}
-
-void hal_converter_again(void) {
-    ADCSRA = CONVERTER_GO;
-}
-
-/*
- * Every second conversion is discarded, so that way out comes first and saves one register;
- * none of its instructions changes the flags. A full interrupt would cost six times as much.
- */
-ISR(ADC_vect, ISR_NAKED) {
-    __asm__ volatile("sbis %[flags], 0\n\t"
-                     "jmp __vector_converted\n\t"
-                     "cbi %[flags], 0\n\t"
-                     "push r24\n\t"
-                     "ldi r24, %[go]\n\t"
-                     "sts %[control], r24\n\t"
-                     "pop r24\n\t"
-                     "reti\n\t" ::[flags] "I"(_SFR_IO_ADDR(GPIOR0)),
-                     [go] "M"(CONVERTER_GO), [control] "n"(_SFR_MEM_ADDR(ADCSRA)));
-}
-
-/* The compiler wants an interrupt function to be named like a vector. */
-void __vector_converted(void) __attribute__((signal, used, externally_visible));
-void __vector_converted(void) {
-    if (scan_converted(ADC)) {
-        awake = true;
-    }
-}
-
 ISR(TIMER0_COMPA_vect) {
     now_ms++;
     if (scan_tick()) {
-        awake = true;
+        hal_awake = true;
     }
 }
 
@@ -202,7 +183,7 @@ ISR(USART_RX_vect) {
     uint8_t byte = UDR0;
     if (byte == PANIC_BYTE && (faults & _BV(FE0)) == 0) {
         panic = true;
-        awake = true;
+        hal_awake = true;
         return;
     }
     if ((faults & _BV(DOR0)) != 0) {
@@ -218,7 +199,7 @@ ISR(USART_RX_vect) {
     rx_put(byte);
     /* The millisecond tick collects the rest; waking for every byte would cost more. */
     if (byte == '\n') {
-        awake = true;
+        hal_awake = true;
     }
 }
 
@@ -267,6 +248,10 @@ uint8_t hal_memory_read(uint16_t address) {
     return eeprom_read_byte((const uint8_t *)address);
 }
 
+bool hal_memory_ready(void) {
+    return eeprom_is_ready();
+}
+
 void hal_memory_write(uint16_t address, uint8_t value) {
     eeprom_update_byte((uint8_t *)address, value);
 }
@@ -286,8 +271,8 @@ void hal_unlock(void) {
 void hal_idle(void) {
     for (;;) {
         cli();
-        if (awake) {
-            awake = false;
+        if (hal_awake) {
+            hal_awake = false;
             sei();
             return;
         }

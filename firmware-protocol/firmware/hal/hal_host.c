@@ -17,6 +17,9 @@
 #include <unistd.h>
 
 #include "../core/scan.h"
+#include "../core/edges.h"
+#include "../core/outputs.h"
+#include "../core/timed.h"
 #include "hal.h"
 
 #define BYTE_US 20
@@ -42,6 +45,9 @@ static uint64_t wait_until_us;
 static bool answer_due;
 static uint64_t next_tick_us = TICK_US;
 static uint64_t conversion_end_us = NEVER;
+static uint64_t alarm_us = NEVER;
+static uint64_t edge_us = NEVER;
+static struct edge later;
 static bool stalled;
 static uint64_t watchdog_fed_us;
 static bool awake;
@@ -135,6 +141,35 @@ uint32_t hal_now_ms(void) {
     return (uint32_t)(now_us / TICK_US);
 }
 
+uint32_t hal_half_us(void) {
+    return (uint32_t)(2 * now_us);
+}
+
+/* Of a time on the wrapping count that lies ahead, or just behind. */
+static uint64_t us_of(uint32_t at_half_us) {
+    int32_t ahead = (int32_t)(at_half_us - hal_half_us()) / 2;
+    return ahead < 0 ? now_us : now_us + (uint64_t)ahead;
+}
+
+void hal_alarm_at(uint32_t at_half_us) {
+    alarm_us = us_of(at_half_us);
+}
+
+static void move(struct edge edge) {
+    outputs_noted(edge.mask, edge.states);
+    outputs = outputs_state();
+}
+
+void hal_edges(struct edge first, struct edge second, uint32_t us) {
+    move(first);
+    later = second;
+    edge_us = now_us + us;
+}
+
+void hal_edges_cancel(void) {
+    edge_us = NEVER;
+}
+
 void hal_outputs_write(uint8_t mask) {
     outputs = mask;
 }
@@ -156,8 +191,26 @@ void hal_converter_again(void) {
     conversion_end_us = now_us + CONVERSION_US;
 }
 
+void hal_converter_lead(uint8_t new_pin) {
+    pin = new_pin;
+    hal_converter_again();
+}
+
+void hal_converter_at(uint32_t at_half_us) {
+    conversion_end_us = us_of(at_half_us) + CONVERSION_US;
+}
+
 static uint16_t code_at_pin(void) {
     return pin < RAIL_CHANNELS ? codes[pin] : codes[RAIL_CHANNELS + 8 * (pin - 6) + address];
+}
+
+/* No time passes in it here; the pins move, and every code is the same. */
+void hal_converter_burst(struct burst burst, uint16_t *burst_codes, uint8_t count) {
+    outputs = outputs_state();
+    (void)burst;
+    for (uint8_t i = 0; i < count; i++) {
+        burst_codes[i] = code_at_pin();
+    }
 }
 
 bool hal_rx_take(uint8_t *byte) {
@@ -207,12 +260,25 @@ void hal_tx_write(const char *bytes, uint8_t length) {
     fwrite(bytes, 1, length, stdout);
 }
 
+bool hal_memory_ready(void) {
+    return true;
+}
+
 uint8_t hal_memory_read(uint16_t where) {
     return memory[where];
 }
 
 void hal_memory_write(uint16_t where, uint8_t value) {
     memory[where] = value;
+}
+
+/* The host's stack is not the chip's. */
+uint16_t hal_stack_free(void) {
+    return UINT16_MAX;
+}
+
+bool hal_stack_intact(void) {
+    return true;
 }
 
 void hal_watchdog_feed(void) {
@@ -298,6 +364,7 @@ static void next_event(void) {
     uint64_t limit_us = wire_count > 0 ? NEVER : wait_until_us;
     uint64_t event_us = earliest(earliest(next_tick_us, conversion_us),
                                  earliest(next_byte_us, watchdog_us));
+    event_us = earliest(event_us, earliest(alarm_us, edge_us));
     now_us = earliest(event_us, limit_us);
     if (event_us > limit_us) {
         return;
@@ -307,6 +374,13 @@ static void next_event(void) {
     } else if (event_us == next_tick_us) {
         next_tick_us += TICK_US;
         awake = scan_tick() || awake;
+    } else if (event_us == edge_us) {
+        edge_us = NEVER;
+        move(later);
+        edges_ended();
+    } else if (event_us == alarm_us) {
+        alarm_us = NEVER;
+        timed_alarm();
     } else if (event_us == conversion_us) {
         conversion_end_us = NEVER;
         awake = scan_converted(code_at_pin()) || awake;

@@ -35,6 +35,25 @@ uint32_t hal_now_ms(void) {
     return fake.now_ms;
 }
 
+uint32_t hal_half_us(void) {
+    return fake.half_us;
+}
+
+void hal_alarm_at(uint32_t at_half_us) {
+    fake.alarm_half_us = at_half_us;
+}
+
+void hal_edges(struct edge first, struct edge second, uint32_t us) {
+    fake.edges[0] = first;
+    fake.edges[1] = second;
+    fake.edges_us = us;
+    fake.outputs = (uint8_t)((fake.outputs & ~first.mask) | (first.states & first.mask));
+}
+
+void hal_edges_cancel(void) {
+    fake.edges_us = 0;
+}
+
 void hal_outputs_write(uint8_t mask) {
     fake.outputs = mask;
 }
@@ -56,6 +75,22 @@ void hal_converter_again(void) {
     fake.repeats++;
 }
 
+void hal_converter_lead(uint8_t pin) {
+    fake.pin = pin;
+    fake.leads++;
+}
+
+void hal_converter_at(uint32_t at_half_us) {
+    fake.sample_half_us = at_half_us;
+}
+
+void hal_converter_burst(struct burst burst, uint16_t *codes, uint8_t count) {
+    fake.sample_half_us = burst.at_half_us + 2 * burst.delay_us;
+    for (uint8_t i = 0; i < count; i++) {
+        codes[i] = i;
+    }
+}
+
 bool hal_rx_take(uint8_t *byte) {
     (void)byte;
     return false;
@@ -74,6 +109,10 @@ void hal_tx_write(const char *bytes, uint8_t length) {
     fake.sent_length += length;
 }
 
+bool hal_memory_ready(void) {
+    return true;
+}
+
 uint8_t hal_memory_read(uint16_t address) {
     return fake.memory[address];
 }
@@ -81,6 +120,14 @@ uint8_t hal_memory_read(uint16_t address) {
 void hal_memory_write(uint16_t address, uint8_t value) {
     fake.memory[address] = value;
     fake.memory_writes++;
+}
+
+uint16_t hal_stack_free(void) {
+    return fake.stack_gone ? 0 : 100;
+}
+
+bool hal_stack_intact(void) {
+    return !fake.stack_gone;
 }
 
 void hal_watchdog_feed(void) {

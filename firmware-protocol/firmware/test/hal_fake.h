@@ -13,6 +13,13 @@ struct fake {
     uint8_t pin;
     unsigned changes; /* of the converter's channel, each with a discarded conversion */
     unsigned repeats;
+    unsigned leads; /* conversions before a timed one */
+    uint32_t half_us;
+    uint32_t alarm_half_us;
+    uint32_t sample_half_us; /* when the newest timed conversion or burst was to begin */
+    struct edge edges[2];
+    uint32_t edges_us; /* between them; 0 when none are on their way */
+    bool stack_gone;
     unsigned memory_writes;
     uint8_t memory[MEMORY_SIZE];
     char sent[512];

@@ -15,6 +15,7 @@
 #include "../core/outputs.h"
 #include "../core/report.h"
 #include "../core/scan.h"
+#include "../core/train.h"
 #include "../core/status.h"
 #include "../core/trip.h"
 #include "check.h"

@@ -1,4 +1,5 @@
 #include "../core/scan.h"
+#include "../core/train.h"
 
 #include "check.h"
 #include "hal_fake.h"
@@ -66,7 +67,7 @@ static void trains_do_not_hold_up_scans(void) {
     fake_reset();
     scan_init();
     const uint8_t channels[] = {7, 14, 15, 22, 1};
-    train_start((struct train_order){channels, 5, 64, PACE_AT_ONCE});
+    train_start((struct train_order){.channels = channels, .count = 5, .samples = 64, .pace = PACE_AT_ONCE});
     unsigned now_us = 0;
     unsigned tick_us = 1000;
     unsigned last_us[RAIL_CHANNELS] = {0};
@@ -108,7 +109,7 @@ static void train_comes_back_by_a_channel_change(void) {
     fake_reset();
     scan_init();
     const uint8_t channels[] = {9};
-    train_start((struct train_order){channels, 1, 3, PACE_AT_ONCE});
+    train_start((struct train_order){.channels = channels, .count = 1, .samples = 3, .pace = PACE_AT_ONCE});
     CHECK_EQUAL(fake.pin, 6);
     CHECK_EQUAL(fake.address, 2);
     fake_convert(5);
@@ -134,7 +135,7 @@ static void spread_samples_keep_their_moments(void) {
     fake_reset();
     scan_init();
     const uint8_t channels[] = {9, 22};
-    train_start((struct train_order){channels, 2, 4, PACE_SPREAD});
+    train_start((struct train_order){.channels = channels, .count = 2, .samples = 4, .pace = PACE_SPREAD});
     CHECK_EQUAL(fake.changes, 0);
     unsigned scans = 0;
     for (uint8_t tick = 1; tick <= 8; tick++) {
@@ -167,7 +168,7 @@ static void spread_sample_waits_for_a_scan(void) {
     fake_reset();
     scan_init();
     const uint8_t channels[] = {7};
-    train_start((struct train_order){channels, 1, 2, PACE_SPREAD});
+    train_start((struct train_order){.channels = channels, .count = 1, .samples = 2, .pace = PACE_SPREAD});
     scan_tick();
     fake_convert(10);
     scan_tick();
