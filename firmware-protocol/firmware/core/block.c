@@ -142,7 +142,7 @@ static const FLASH char *why_text(void) {
 }
 
 static void write_end(struct text *text) {
-    text_flash(text, FLASH_TEXT("BLOC "));
+    text_flash(text, FLASH_TEXT("BLOCK "));
     text_unsigned(text, run.done);
     text_char(text, ',');
     text_flash(text, why_text());

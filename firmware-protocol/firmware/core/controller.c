@@ -56,6 +56,7 @@ static void judge_scan(uint32_t now_ms) {
     struct rail_scan scan;
     scan_newest(&scan);
     scan_seen = scan.number;
+    scan_keep(&scan);
     /* Nothing else feeds it: without conversions, ticks or main loop the chip resets. */
     if (!stack_gone || order_running()) {
         hal_watchdog_feed();

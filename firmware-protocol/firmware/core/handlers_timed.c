@@ -11,13 +11,14 @@
 #include "timed.h"
 
 /* From the order of a timed train or burst to its first event, half microseconds. */
-#define SOON_HALF_US 1000
+#define SOON_HALF_US 2000
 /* A burst nearer to its edge than this makes the edge itself. */
 #define EDGE_NEAR_US 200
 #define BURST_DELAY_US_MAX 60000
 #define STAGGER_US_MAX 1000000
 
-_Static_assert(SOON_HALF_US > LEAD_HALF_US, "time for a discarded conversion");
+_Static_assert(SOON_HALF_US > LEAD_HALF_US + 2 * CHANNEL_HALF_US,
+               "time for a discarded conversion, and before it for rail channels under way");
 _Static_assert(2 * EDGE_NEAR_US > LEAD_HALF_US, "time for it after an edge, too");
 _Static_assert(EDGE_NEAR_US + STREAM_BURST * 13L < 1000, "a burst hides no more than one tick");
 
@@ -190,8 +191,8 @@ int16_t measure_burst(struct request *request) {
         order.delay_us = delay_us;
         edges_keep((struct edge){mask, states});
     } else {
-        outputs_change(mask, states);
         order.due_half_us = hal_half_us() + 2 * (uint32_t)delay_us;
+        outputs_change(mask, states);
     }
     stream_begin(order, STREAM_BURST);
     return COMMAND_PENDING;

@@ -26,8 +26,8 @@
 
 /* What a channel takes with its discarded conversion and the ways between, and from one scan to the
  * next at most, where 4 ms is the promise; half microseconds. */
-#define CHANNEL_HALF_US 470
-#define SCAN_APART_HALF_US 7900
+#define CHANNEL_HALF_US 450
+#define SCAN_APART_HALF_US 7950
 
 struct rail_scan {
     uint32_t number; /* counts complete scans since reset; the wire shows it modulo 65536 */
@@ -52,6 +52,8 @@ bool scan_is_newer(uint32_t number);
 void scan_newest(struct rail_scan *scan);
 /* Newest code of rail channel 1..6. */
 uint16_t scan_code(uint8_t channel);
+/* Add a scan to the trail; the main loop does so with every one. */
+void scan_keep(const struct rail_scan *scan);
 /* The newest scans of rail channel 1..6. */
 void scan_trail(uint8_t channel, struct scan_trail *trail);
 

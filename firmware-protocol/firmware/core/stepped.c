@@ -17,10 +17,14 @@ int16_t stepped_begin(struct step step, struct channels channels) {
     if (error != ERROR_NO_ERROR) {
         return error;
     }
-    train_prepare((struct train_order){
-        .channels = channels.list, .count = channels.count, .samples = 1, .pace = PACE_STEP});
+    uint32_t settled = hal_half_us() + 2 * (uint32_t)step.settle_us;
+    train_prepare((struct train_order){.channels = channels.list,
+                                       .count = channels.count,
+                                       .samples = 1,
+                                       .pace = PACE_STEP,
+                                       .due_half_us = settled});
     settling = true;
-    hal_alarm_at(hal_half_us() + 2 * (uint32_t)step.settle_us);
+    hal_alarm_at(settled);
     scan_ahead(step.settle_us);
     return ERROR_NO_ERROR;
 }

@@ -7,7 +7,7 @@
 
 #define ROOM_MASK (STREAM_ROOM - 1)
 /* Codes of a line: a name, a number of five digits, and a comma and four digits a code. */
-#define LINE_CODES ((LINE_LENGTH_MAX - FRAME_HEAD - FRAME_TAIL - 5 - 5) / 5)
+#define LINE_CODES ((LINE_LENGTH_MAX - FRAME_HEAD - FRAME_TAIL - 6 - 5) / 5)
 
 _Static_assert((STREAM_ROOM & ROOM_MASK) == 0, "positions wrap by masking");
 _Static_assert(STREAM_BURST <= STREAM_ROOM, "a burst finds room");
@@ -77,13 +77,17 @@ bool stream_put(uint16_t code) {
     return stream.sets_left > 0 && !stream.stopping;
 }
 
+bool stream_wants_another_set(void) {
+    return stream.sets_left > 1 && !stream.stopping;
+}
+
 uint16_t *stream_fill(void) {
     stream.head = STREAM_BURST;
     return stream.codes;
 }
 
 static void write_name(struct text *text) {
-    text_flash(text, stream.burst ? FLASH_TEXT("BURS ") : FLASH_TEXT("TRAI "));
+    text_flash(text, stream.burst ? FLASH_TEXT("BURST ") : FLASH_TEXT("TRAIN "));
 }
 
 static void write_codes(struct text *text) {

@@ -29,6 +29,8 @@ void stream_poll(void);
 bool stream_has_room(uint8_t codes);
 /* False when no further code is wanted: all sets are there, or there was no room for this one. */
 bool stream_put(uint16_t code);
+/* Whether a set after the one that comes in is wanted. */
+bool stream_wants_another_set(void);
 /* Where a burst goes. */
 uint16_t *stream_fill(void);
 

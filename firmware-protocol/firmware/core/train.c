@@ -11,6 +11,9 @@
 
 /* A trigger nearer than this may be passed before it is armed, half microseconds. */
 #define TRIGGER_NEAR 10
+/* A lead is not worth an alarm of its own when it is due so soon. */
+#define LEAD_EARLY_HALF_US 120
+#define NEAR_HALF_US 30000
 
 _Static_assert(RAIL_CHANNELS + 2 * MULTIPLEXER_INPUTS == CHANNEL_COUNT, "two multiplexers");
 _Static_assert((uint32_t)TRAIN_SAMPLES_MAX * CODE_MAX <= UINT16_MAX, "a sum fits 16 bits");
@@ -19,8 +22,11 @@ static struct {
     volatile bool running;
     enum pace pace;
     bool sample_due; /* spread */
+    bool near;       /* timed: what is due is never further off than half a round of the low half */
     bool leading;    /* timed: the conversion that is to be discarded runs */
-    bool connected;  /* stream: the converter still stands at this train's only channel */
+    bool is_single;  /* one code of each channel, nothing summed */
+    bool reserved;   /* a step's settle runs until due_half_us */
+    bool followed;   /* the converter goes on by itself */
     uint8_t channels[ONCE_CHANNELS_MAX];
     uint8_t count;
     uint8_t samples;
@@ -35,40 +41,55 @@ static struct {
 } train;
 
 void train_init(void) {
-    train.running = false;
+    train.running = train.reserved = false;
+}
+
+/* Where the converter finds the channel at a position of the train. */
+static struct follow place_of(uint8_t at) {
+    uint8_t channel = train.channels[at] - 1;
+    if (channel < RAIL_CHANNELS) {
+        return (struct follow){channel, FOLLOW_KEEP_ADDRESS, true};
+    }
+    uint8_t input = channel - RAIL_CHANNELS;
+    return (struct follow){PIN_MULTIPLEXER_A + input / MULTIPLEXER_INPUTS,
+                           input % MULTIPLEXER_INPUTS, true};
 }
 
 static uint8_t select_pin(void) {
-    uint8_t channel = train.channels[train.at] - 1;
-    if (channel < RAIL_CHANNELS) {
-        return channel;
+    struct follow place = place_of(train.at);
+    if (place.address != FOLLOW_KEEP_ADDRESS) {
+        hal_multiplexer_select(place.address);
     }
-    uint8_t input = channel - RAIL_CHANNELS;
-    hal_multiplexer_select(input % MULTIPLEXER_INPUTS);
-    return PIN_MULTIPLEXER_A + input / MULTIPLEXER_INPUTS;
+    return place.pin;
 }
 
-static void connect(void) {
-    hal_converter_change(select_pin());
-}
-
+/* In interrupts every microsecond counts, for bytes that arrive meanwhile: near is cheaper. */
 static int32_t until_due(void) {
-    return (int32_t)(train.due_half_us - hal_half_us());
+    return train.near ? (int16_t)((uint16_t)train.due_half_us - hal_half_us_low())
+                      : (int32_t)(train.due_half_us - hal_half_us());
 }
 
 bool train_is_timed(void) {
     return train.running && (train.pace == PACE_TIMED || train.pace == PACE_BURST);
 }
 
-bool train_lets_scan(void) {
-    return !train_is_timed() || until_due() > LEAD_HALF_US + CHANNEL_HALF_US;
+static void set_alarm(void) {
+    if (train.near) {
+        hal_alarm_soon((uint16_t)train.due_half_us - LEAD_HALF_US);
+    } else {
+        hal_alarm_at(train.due_half_us - LEAD_HALF_US);
+    }
 }
 
 /* Connect the channel so early that the conversion to be discarded has ended when the sample is due;
- * until then the converter is free. */
-static bool begin_lead(void) {
-    if (until_due() > LEAD_HALF_US) {
-        hal_alarm_at(train.due_half_us - LEAD_HALF_US);
+ * until then the converter is free for rail channels that end in time. */
+static bool begin_lead(struct scan_need *scan) {
+    int32_t wait = until_due() - LEAD_HALF_US;
+    if (wait > LEAD_EARLY_HALF_US) {
+        scan->fits = wait > CHANNEL_HALF_US;
+        if (!scan->waits || !scan->fits) {
+            set_alarm();
+        }
         return false;
     }
     train.leading = true;
@@ -77,29 +98,63 @@ static bool begin_lead(void) {
 }
 
 /* The rest of a step's train stays in one piece where the scan can wait for it. */
-static bool scan_can_wait(uint32_t scan_begun_half_us) {
-    uint16_t since = (uint16_t)(hal_half_us() - scan_begun_half_us);
+static bool scan_can_wait(struct scan_need scan) {
+    uint16_t since = hal_half_us_low() - scan.begun_half_us;
     uint16_t left = (uint16_t)((train.count - train.at) * CHANNEL_HALF_US);
     return since < SCAN_APART_HALF_US && left < SCAN_APART_HALF_US - since;
 }
 
-static bool begin_at_once(void) {
-    if (train.connected) {
-        hal_converter_again();
-    } else {
-        connect();
+/* Whether a scan would still be under way when a step's settle is over, and can wait until its train
+ * has ended. */
+static bool keeps_scan_off(struct scan_need scan) {
+    int32_t ahead = (int32_t)(train.due_half_us - hal_half_us());
+    uint16_t since = hal_half_us_low() - scan.begun_half_us;
+    return ahead < RAIL_CHANNELS * CHANNEL_HALF_US &&
+           since + ahead + train.count * CHANNEL_HALF_US < SCAN_APART_HALF_US;
+}
+
+/* Whether the conversion under way is not the last, and what comes next is known now. A scan that falls
+ * due after this waits for one channel more. */
+static bool may_plan(struct scan_need scan) {
+    bool more = train.at + 1 < train.count;
+    switch (train.pace) {
+    case PACE_STEP:
+        return more && (!scan.waits || scan_can_wait(scan));
+    case PACE_AT_ONCE:
+        return more && train.is_single && !scan.waits;
+    case PACE_STREAM:
+        return (more || stream_wants_another_set()) && stream_has_room(2) && !scan.waits;
+    default:
+        return false;
     }
+}
+
+static void plan(struct scan_need scan) {
+    train.followed = may_plan(scan);
+    if (train.followed) {
+        struct follow next = place_of(train.at + 1 < train.count ? train.at + 1 : 0);
+        next.discards = train.count > 1;
+        hal_converter_follow(next);
+    }
+}
+
+static bool begin_at_once(struct scan_need scan) {
+    hal_converter_change(select_pin());
+    plan(scan);
     return true;
 }
 
-bool train_begin(bool scan_waits, uint32_t scan_begun_half_us) {
+bool train_begin(struct scan_need *needed) {
+    const struct scan_need scan = *needed;
+    needed->fits = true;
     if (!train.running) {
+        needed->fits = !(scan.waits && train.reserved && keeps_scan_off(scan));
         return false;
     }
     switch (train.pace) {
     case PACE_TIMED:
     case PACE_BURST:
-        return begin_lead();
+        return begin_lead(needed);
     case PACE_SPREAD:
         /* Before a scan that is due at the same tick: it costs the scan two conversions, and the
          * sample keeps its own moment. */
@@ -107,14 +162,13 @@ bool train_begin(bool scan_waits, uint32_t scan_begun_half_us) {
             return false;
         }
         train.sample_due = false;
-        return begin_at_once();
+        return begin_at_once(scan);
     case PACE_STEP:
-        return scan_waits && !scan_can_wait(scan_begun_half_us) ? false : begin_at_once();
+        return scan.waits && !scan_can_wait(scan) ? false : begin_at_once(scan);
     case PACE_STREAM:
-        train.connected = train.connected && !scan_waits;
-        return scan_waits || !stream_has_room(train.count) ? false : begin_at_once();
+        return scan.waits || !stream_has_room(1) ? false : begin_at_once(scan);
     default:
-        return scan_waits ? false : begin_at_once();
+        return scan.waits ? false : begin_at_once(scan);
     }
 }
 
@@ -144,17 +198,33 @@ static enum train_outcome take_lead(void) {
     return TRAIN_GOES_ON;
 }
 
-static enum train_outcome take_streamed(uint16_t code) {
-    bool ended = !stream_put(code);
-    train.connected = train.pace == PACE_STREAM && train.count == 1;
+static enum train_outcome take_streamed(uint16_t code, struct scan_need scan) {
+    bool goes_on = stream_put(code);
     if (++train.at < train.count) {
         train.due_half_us += SLOT_HALF_US;
-        return ended ? end() : TRAIN_YIELDS;
+    } else {
+        train.at = 0;
+        train.set_half_us += train.interval_half_us;
+        train.due_half_us = train.set_half_us;
     }
-    train.at = 0;
-    train.set_half_us += train.interval_half_us;
-    train.due_half_us = train.set_half_us;
-    return ended ? end() : TRAIN_YIELDS;
+    if (train.followed) {
+        plan(scan);
+        return TRAIN_GOES_ON;
+    }
+    return goes_on ? TRAIN_YIELDS : end();
+}
+
+/* One conversion of each channel. */
+static enum train_outcome take_single(uint16_t code, struct scan_need scan) {
+    train.results[train.at].sum = code;
+    if (++train.at == train.count) {
+        return end();
+    }
+    if (!train.followed) {
+        return TRAIN_YIELDS;
+    }
+    plan(scan);
+    return TRAIN_GOES_ON;
 }
 
 static enum train_outcome take_summed(uint16_t code, bool scan_waits) {
@@ -178,14 +248,17 @@ static enum train_outcome take_summed(uint16_t code, bool scan_waits) {
     return train.at == train.count ? end() : TRAIN_YIELDS;
 }
 
-enum train_outcome train_take(uint16_t code, bool scan_waits) {
+enum train_outcome train_take(uint16_t code, struct scan_need scan) {
+    if (train.is_single) {
+        return take_single(code, scan);
+    }
     if (train.leading) {
         return take_lead();
     }
     if (train.pace == PACE_STREAM || train.pace == PACE_TIMED) {
-        return take_streamed(code);
+        return take_streamed(code, scan);
     }
-    return take_summed(code, scan_waits);
+    return take_summed(code, scan.waits);
 }
 
 void train_prepare(struct train_order order) {
@@ -196,17 +269,21 @@ void train_prepare(struct train_order order) {
     train.count = order.count;
     train.samples = order.samples;
     train.pace = order.pace;
+    train.is_single =
+        order.samples == 1 && (order.pace == PACE_STEP || order.pace == PACE_AT_ONCE);
     train.at = 0;
     train.left = order.samples;
     train.late = 0;
-    train.leading = train.connected = false;
+    train.leading = train.followed = false;
+    train.reserved = order.pace == PACE_STEP;
+    train.near = order.interval_half_us > 0 && order.interval_half_us < NEAR_HALF_US;
     train.set_half_us = train.due_half_us = order.due_half_us;
     train.interval_half_us = order.interval_half_us;
     train.delay_us = order.delay_us;
 }
 
 void train_go(void) {
-    train.sample_due = false;
+    train.sample_due = train.reserved = false;
     train.running = true;
     scan_look_again();
 }
@@ -223,7 +300,11 @@ bool train_running(void) {
 }
 
 struct train_result train_result(uint8_t index) {
-    return train.results[index];
+    struct train_result result = train.results[index];
+    if (train.is_single) {
+        result.min = result.max = result.sum;
+    }
+    return result;
 }
 
 uint16_t train_late(void) {

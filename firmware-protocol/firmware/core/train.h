@@ -35,7 +35,7 @@ struct train_order {
     uint8_t count;           /* 1..ONCE_CHANNELS_MAX */
     uint8_t samples;         /* 1..TRAIN_SAMPLES_MAX of each, summed; 1 for streams */
     enum pace pace;
-    uint32_t due_half_us;      /* first sample of a timed train; edge of a burst, if it makes one */
+    uint32_t due_half_us;      /* first sample of a timed train; edge of a burst; end of a settle */
     uint32_t interval_half_us; /* of a timed train */
     uint16_t delay_us;         /* from the due time of a burst to its first conversion */
 };
@@ -61,10 +61,14 @@ uint16_t train_late(void);
 
 void train_init(void);
 void train_tick(void);
-/* Take the converter for the next sample, unless a scan that waits goes first. */
-bool train_begin(bool scan_waits, uint32_t scan_begun_half_us);
-/* Whether one rail channel can be converted before the next sample. */
-bool train_lets_scan(void);
+/* Whether a scan waits for the converter, and when the newest one began. */
+struct scan_need {
+    bool waits;
+    bool fits;              /* a rail channel can be converted before the next sample */
+    uint16_t begun_half_us; /* the low half */
+};
+/* Take the converter for the next sample, unless a scan that waits goes first; tells whether it fits. */
+bool train_begin(struct scan_need *scan);
 /* Whether scans are to be cut into channels. */
 bool train_is_timed(void);
 
@@ -74,6 +78,6 @@ enum train_outcome {
     TRAIN_ENDED,   /* and so is the main loop's wait */
 };
 
-enum train_outcome train_take(uint16_t code, bool scan_waits);
+enum train_outcome train_take(uint16_t code, struct scan_need scan);
 
 #endif

@@ -47,11 +47,15 @@ uint8_t hal_outputs_read(void);
 
 /* Half microseconds since reset, wraps after 35 minutes; also from interrupts. */
 uint32_t hal_half_us(void);
+/* Its low half, which wraps after 32.768 ms: cheaper. */
+uint16_t hal_half_us_low(void);
 /*
  * timed_alarm() is called in interrupt context at that time or, as far as interrupts and locks take,
  * after it. One at a time: a newer one takes the place of an older. Also from interrupts.
  */
 void hal_alarm_at(uint32_t at_half_us);
+/* The same for the low half of a time less than 16 ms and more than 4 us away: cheaper. */
+void hal_alarm_soon(uint16_t at_half_us);
 
 /* Outputs named by mask go to states; bit n is output n + 1. */
 struct edge {
@@ -85,6 +89,17 @@ void hal_multiplexer_select(uint8_t address);
 void hal_converter_change(uint8_t pin);
 /* Convert the same pin once more. */
 void hal_converter_again(void);
+/*
+ * What the converter goes on with as soon as the result of the running conversion has been taken, before
+ * scan_converted() hears of it: so the converter misses none of its clocks. Once.
+ */
+struct follow {
+    uint8_t pin;
+    uint8_t address; /* of the multiplexers; FOLLOW_KEEP_ADDRESS as it is */
+    bool discards;   /* another pin: as hal_converter_change(), else as hal_converter_again() */
+};
+#define FOLLOW_KEEP_ADDRESS 0xFF
+void hal_converter_follow(struct follow follow);
 /* Connect the converter to a pin and convert once; that result reaches scan_converted() as well. */
 void hal_converter_lead(uint8_t pin);
 /* Convert the same pin when that time comes, started by the timer itself; it must lie ahead. */

@@ -52,6 +52,16 @@ void hal_converter_again(void) {
     ADCSRA = GO;
 }
 
+static struct {
+    volatile bool ready;
+    struct follow next;
+} planned;
+
+void hal_converter_follow(struct follow follow) {
+    planned.next = follow;
+    planned.ready = true;
+}
+
 void hal_converter_lead(uint8_t pin) {
     ADMUX = _BV(REFS0) | pin;
     ADCSRA = GO;
@@ -101,10 +111,19 @@ ISR(ADC_vect, ISR_NAKED) {
 /* The compiler wants an interrupt function to be named like a vector. */
 void __vector_converted(void) __attribute__((signal, used, externally_visible));
 void __vector_converted(void) {
-    /* A trigger left armed would convert at whatever timer 1 compares next. */
-    if (ADCSRA & _BV(ADATE)) {
+    if (planned.ready) {
+        planned.ready = false;
+        if (planned.next.address != FOLLOW_KEEP_ADDRESS) {
+            hal_multiplexer_select(planned.next.address);
+        }
+        ADMUX = _BV(REFS0) | planned.next.pin;
+        GPIOR0 = planned.next.discards ? DISCARD_NEXT : 0;
+        ADCSRA = GO;
+    } else if (ADCSRA & _BV(ADATE)) {
+        /* A trigger left armed would convert at whatever timer 1 compares next. */
         ADCSRA = ON;
     }
+    /* The result stays until the conversion that has just begun ends. */
     if (scan_converted(ADC)) {
         hal_awake = true;
     }

@@ -38,6 +38,7 @@ struct pins {
 
 static volatile uint16_t wraps;
 static volatile uint32_t alarm_at;
+static volatile bool alarm_is_far;
 
 static struct {
     struct pins pins;
@@ -73,6 +74,14 @@ uint32_t hal_half_us(void) {
     return copy;
 }
 
+uint16_t hal_half_us_low(void) {
+    uint8_t status = SREG;
+    cli();
+    uint16_t count = TCNT1;
+    SREG = status;
+    return count;
+}
+
 static bool is_past(uint32_t at) {
     return (int32_t)(now() - at) >= 0;
 }
@@ -81,15 +90,26 @@ void hal_alarm_at(uint32_t at) {
     ATOMIC_BLOCK(ATOMIC_RESTORESTATE) {
         uint32_t soonest = now() + NEAR;
         alarm_at = (int32_t)(at - soonest) < 0 ? soonest : at;
+        alarm_is_far = true;
         OCR1A = (uint16_t)alarm_at;
         TIFR1 = _BV(OCF1A);
         TIMSK1 |= _BV(OCIE1A);
     }
 }
 
+void hal_alarm_soon(uint16_t at) {
+    uint8_t status = SREG;
+    cli();
+    alarm_is_far = false;
+    OCR1A = at;
+    TIFR1 = _BV(OCF1A);
+    TIMSK1 |= _BV(OCIE1A);
+    SREG = status;
+}
+
 ISR(TIMER1_COMPA_vect) {
     /* The timer comes by here every 32 ms; only once is the time right. */
-    if (!is_past(alarm_at)) {
+    if (alarm_is_far && !is_past(alarm_at)) {
         return;
     }
     TIMSK1 &= (uint8_t)~_BV(OCIE1A);

@@ -145,6 +145,10 @@ uint32_t hal_half_us(void) {
     return (uint32_t)(2 * now_us);
 }
 
+uint16_t hal_half_us_low(void) {
+    return (uint16_t)hal_half_us();
+}
+
 /* Of a time on the wrapping count that lies ahead, or just behind. */
 static uint64_t us_of(uint32_t at_half_us) {
     int32_t ahead = (int32_t)(at_half_us - hal_half_us()) / 2;
@@ -153,6 +157,10 @@ static uint64_t us_of(uint32_t at_half_us) {
 
 void hal_alarm_at(uint32_t at_half_us) {
     alarm_us = us_of(at_half_us);
+}
+
+void hal_alarm_soon(uint16_t at_half_us) {
+    alarm_us = now_us + (uint16_t)(at_half_us - hal_half_us_low()) / 2;
 }
 
 static void move(struct edge edge) {
@@ -189,6 +197,23 @@ void hal_converter_change(uint8_t new_pin) {
 
 void hal_converter_again(void) {
     conversion_end_us = now_us + CONVERSION_US;
+}
+
+static bool follows;
+static struct follow next;
+
+void hal_converter_follow(struct follow follow) {
+    next = follow;
+    follows = true;
+}
+
+static void go_on(void) {
+    follows = false;
+    if (next.address != FOLLOW_KEEP_ADDRESS) {
+        address = next.address;
+    }
+    pin = next.pin;
+    conversion_end_us = now_us + (next.discards ? 2 : 1) * CONVERSION_US;
 }
 
 void hal_converter_lead(uint8_t new_pin) {
@@ -382,8 +407,12 @@ static void next_event(void) {
         alarm_us = NEVER;
         timed_alarm();
     } else if (event_us == conversion_us) {
+        uint16_t code = code_at_pin();
         conversion_end_us = NEVER;
-        awake = scan_converted(code_at_pin()) || awake;
+        if (follows) {
+            go_on();
+        }
+        awake = scan_converted(code) || awake;
     } else {
         uint8_t byte = wire[wire_first];
         wire_first = (wire_first + 1) % WIRE_SIZE;

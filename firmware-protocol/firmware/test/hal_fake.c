@@ -6,12 +6,28 @@
 
 struct fake fake;
 
+static bool follows;
+static struct follow next;
+
 void fake_reset(void) {
     memset(&fake, 0, sizeof fake);
     memset(fake.memory, 0xFF, sizeof fake.memory);
+    follows = false;
+}
+
+void hal_converter_follow(struct follow follow) {
+    next = follow;
+    follows = true;
 }
 
 bool fake_convert(uint16_t code) {
+    if (follows) {
+        follows = false;
+        fake.pin = next.pin;
+        fake.address = next.address == FOLLOW_KEEP_ADDRESS ? fake.address : next.address;
+        fake.changes += next.discards ? 1 : 0;
+        fake.repeats += next.discards ? 0 : 1;
+    }
     return scan_converted(code);
 }
 
@@ -39,7 +55,15 @@ uint32_t hal_half_us(void) {
     return fake.half_us;
 }
 
+uint16_t hal_half_us_low(void) {
+    return (uint16_t)fake.half_us;
+}
+
 void hal_alarm_at(uint32_t at_half_us) {
+    fake.alarm_half_us = at_half_us;
+}
+
+void hal_alarm_soon(uint16_t at_half_us) {
     fake.alarm_half_us = at_half_us;
 }
 
