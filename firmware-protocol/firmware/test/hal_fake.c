@@ -21,12 +21,14 @@ void hal_converter_follow(struct follow follow) {
 }
 
 bool fake_convert(uint16_t code) {
+    fake.end_half_us = 0;
     if (follows) {
         follows = false;
         fake.pin = next.pin;
         fake.address = next.address == FOLLOW_KEEP_ADDRESS ? fake.address : next.address;
         fake.changes += next.discards ? 1 : 0;
         fake.repeats += next.discards ? 0 : 1;
+        fake.end_half_us = fake.half_us + (next.discards ? 2 : 1) * FAKE_CONVERSION;
     }
     return scan_converted(code);
 }
@@ -64,7 +66,10 @@ void hal_alarm_at(uint32_t at_half_us) {
 }
 
 void hal_alarm_soon(uint16_t at_half_us) {
-    fake.alarm_half_us = at_half_us;
+    fake.alarm_half_us = (fake.half_us & ~0xFFFFu) | at_half_us;
+    if (fake.alarm_half_us < fake.half_us) {
+        fake.alarm_half_us += 0x10000;
+    }
 }
 
 void hal_edges(struct edge first, struct edge second, uint32_t us) {
@@ -93,19 +98,23 @@ void hal_multiplexer_select(uint8_t address) {
 void hal_converter_change(uint8_t pin) {
     fake.pin = pin;
     fake.changes++;
+    fake.end_half_us = fake.half_us + 2 * FAKE_CONVERSION;
 }
 
 void hal_converter_again(void) {
     fake.repeats++;
+    fake.end_half_us = fake.half_us + FAKE_CONVERSION;
 }
 
 void hal_converter_lead(uint8_t pin) {
     fake.pin = pin;
     fake.leads++;
+    fake.end_half_us = fake.half_us + FAKE_CONVERSION;
 }
 
 void hal_converter_at(uint32_t at_half_us) {
     fake.sample_half_us = at_half_us;
+    fake.end_half_us = at_half_us + FAKE_CONVERSION;
 }
 
 void hal_converter_burst(struct burst burst, uint16_t *codes, uint8_t count) {
@@ -155,6 +164,7 @@ bool hal_stack_intact(void) {
 }
 
 void hal_watchdog_feed(void) {
+    fake.watchdog_feeds++;
 }
 
 void hal_lock(void) {

@@ -6,6 +6,9 @@
 
 #include "../hal/hal.h"
 
+/* A conversion, half microseconds. */
+#define FAKE_CONVERSION 224
+
 struct fake {
     uint32_t now_ms;
     uint8_t outputs;
@@ -15,14 +18,16 @@ struct fake {
     unsigned repeats;
     unsigned leads; /* conversions before a timed one */
     uint32_t half_us;
+    uint32_t end_half_us; /* of the conversion under way, 0 when there is none */
     uint32_t alarm_half_us;
     uint32_t sample_half_us; /* when the newest timed conversion or burst was to begin */
     struct edge edges[2];
     uint32_t edges_us; /* between them; 0 when none are on their way */
     bool stack_gone;
+    unsigned watchdog_feeds;
     unsigned memory_writes;
     uint8_t memory[MEMORY_SIZE];
-    char sent[512];
+    char sent[4096];
     unsigned sent_length;
 };
 
