@@ -31,6 +31,16 @@ export interface BenchErrorFacts {
   overtaken: { readonly command: string };
   "queue-full": { readonly command: string; readonly waiting: number };
   "unknown-name": { readonly kind: "rail" | "line" | "channel"; readonly name: string };
+  /** A pulse shorter than what drives the line takes to follow. */
+  "driver-too-slow": { readonly line: string; readonly us: number; readonly driverUs: number };
+  /** Edges do not get through the filter at the pin. */
+  "channel-not-fast": {
+    readonly channel: string;
+    readonly filterUs: number;
+    readonly limitUs: number;
+  };
+  /** The controller's firmware is older than what is asked of it. */
+  "firmware-too-old": { readonly firmware: string; readonly needs: string };
   "controller-restarted": { readonly cause: string };
   "link-lost": { readonly port: string; readonly reason: string };
   closed: { readonly port: string };

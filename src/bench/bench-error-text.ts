@@ -109,6 +109,24 @@ const COMMAND_TEXTS = {
     short: `no ${kind} "${name}"`,
     long: `The wiring of this rig has no ${kind} "${name}".`,
   }),
+  "driver-too-slow": ({ line, us, driverUs }) => ({
+    short: `a pulse of ${us} us is too short for ${line}`,
+    long:
+      `What drives ${line} takes ${driverUs} us to operate or release (driverMs in the rig file); a pulse of ${us} us ` +
+      "would not reach the board. Ask for a longer pulse, or drive the line by a solid-state switch and say so there.",
+  }),
+  "channel-not-fast": ({ channel, filterUs, limitUs }) => ({
+    short: `${channel} is too slow for a burst`,
+    long:
+      `The divider and the capacitor at ${channel} have a time constant of ${Math.round(filterUs)} us, which hides an edge; a burst ` +
+      `needs ${limitUs} us at most. Wire a channel of its own with low resistors and no capacitor, and name it in the rig file.`,
+  }),
+  "firmware-too-old": ({ firmware, needs }) => ({
+    short: `firmware ${firmware} is too old`,
+    long:
+      `The controller runs firmware ${firmware}, which does not know ${needs}. Flash ` +
+      "firmware-protocol/firmware/holdfast.hex of this version.",
+  }),
   "controller-restarted": ({ cause }) => ({
     short: "the controller restarted",
     long:

@@ -72,6 +72,12 @@ export interface Bench {
   /** Drive lines; lines not named stay as they are. All named lines move in one controller action. */
   setLines(levels: Readonly<Record<string, DrivenLevel>>): Promise<void>;
   /**
+   * Lines go to these levels and, `us` later by the controller's own clock, to the opposite. Resolves
+   * when the pulse is over. Rejects with `driver-too-slow` when it would not reach the board. An older
+   * controller gives it by the host's clock, some ms longer.
+   */
+  pulse(levels: Readonly<Record<string, DrivenLevel>>, us: number): Promise<void>;
+  /**
    * Read channels by `samples` conversions each, first after a channel change discarded.
    *
    * @param urgency supervision may not wait behind a long list that a step reads: it asks ahead of it

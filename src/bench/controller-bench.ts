@@ -23,7 +23,8 @@ import {
   readSingleCodes,
   readStates,
 } from "./replies.ts";
-import { applySetting, expectOk, queryAs } from "./setting.ts";
+import { applySetting, expectOk, query, queryAs } from "./setting.ts";
+import { TimedWork } from "./timed-work.ts";
 import type { ControllerWiring, WiredRail } from "./wiring.ts";
 
 /** A conversion takes 0.1 ms and shares the converter with the trip scan; this is several times that. */
@@ -32,10 +33,15 @@ const CONVERSION_MS_MAX = 1;
 const INQUIRE_EVERY_MS = 1000;
 const SCAN_TOO_OLD = 106;
 
-/** A Bench that also tells what its wire has been through. */
+/** A Bench that also tells what its wire has been through, and works on the controller's clock. */
 export interface ControllerBench extends Bench {
   readonly counters: Readonly<LinkCounters>;
+  /** @throws BenchError firmware-too-old */
+  timed(): Promise<TimedWork>;
 }
+
+/** What a controller must know for all of TimedWork. */
+const TIMED_ABILITIES = ["STEP", "BLOCK", "PULSE", "STAGGER", "TRAIN", "BURST"];
 
 export interface ControllerBenchParts {
   readonly clock: Clock;
@@ -87,6 +93,8 @@ export class WiredControllerBench implements ControllerBench {
   /** False once a controller has said that its firmware is older than the quick reading. */
   #knowsOnce = true;
   #inquiredMs: number;
+  readonly #timed: TimedWork;
+  #abilities: ReadonlySet<string> | null = null;
 
   constructor(parts: ControllerBenchParts) {
     this.identity = parts.identity;
@@ -96,6 +104,13 @@ export class WiredControllerBench implements ControllerBench {
     this.#watch = parts.watch;
     this.#wiring = parts.wiring;
     this.#capability = parts.capability;
+    this.#timed = new TimedWork({
+      link: parts.link,
+      clock: parts.clock,
+      wiring: parts.wiring,
+      mayClose: () => this.#mayCloseLines(),
+    });
+    parts.watch.pushes = this.#timed;
     this.#railChannels = [...parts.wiring.channels].filter(([, number]) => number <= 6);
   }
 
@@ -123,6 +138,49 @@ export class WiredControllerBench implements ControllerBench {
     const mask = maskOf([...states.keys()]);
     const closed = maskOf([...states].filter(([, close]) => close).map(([output]) => output));
     await this.#switch(states, `ROUT:SET ${mask},${closed}`);
+  }
+
+  async pulse(levels: Readonly<Record<string, DrivenLevel>>, us: number): Promise<void> {
+    if ((await this.#knows()).has("PULSE")) {
+      await this.#timed.pulse(levels, us);
+      return;
+    }
+    const back = Object.entries(levels).map(
+      ([line, level]) => [line, level === "high" ? "low" : "high"] as const,
+    );
+    await this.setLines(levels);
+    await this.#clock.delay(us / 1000);
+    await this.setLines(Object.fromEntries(back));
+  }
+
+  async timed(): Promise<TimedWork> {
+    const known = await this.#knows();
+    const missing = TIMED_ABILITIES.filter((ability) => !known.has(ability));
+    if (missing.length === 0) return this.#timed;
+    const { firmware } = this.identity;
+    throw new BenchError("firmware-too-old", { firmware, needs: missing.join(", ") });
+  }
+
+  /** What the controller says it knows beyond the first draft of the wire; asked once. */
+  async #knows(): Promise<ReadonlySet<string>> {
+    if (this.#abilities !== null) return this.#abilities;
+    try {
+      const answer = await query(this.#link, "SYST:CAP:LIST?", "work");
+      this.#abilities = new Set(answer.split(","));
+    } catch (error) {
+      if (!isUnknownHeader(error)) throw error;
+      this.#abilities = new Set();
+    }
+    return this.#abilities;
+  }
+
+  /** What is asked off after this keeps a command that may close lines from being sent. */
+  #mayCloseLines(): () => BenchError | null {
+    const before = this.#offsAsked;
+    return () =>
+      this.#offsAsked === before
+        ? this.#afterRestart()
+        : new BenchError("overtaken", { command: "timed work" });
   }
 
   async read(

@@ -5,6 +5,7 @@
  * asked for its boot count, its trip and its ordered off.
  */
 import type { BenchEvent } from "./bench.ts";
+import { BenchError } from "./bench-error.ts";
 import type { ControllerLink } from "./controller-link.ts";
 import { type PushedLine, readBoot, readPush, readTripState } from "./replies.ts";
 import { query, queryAs } from "./setting.ts";
@@ -26,6 +27,11 @@ export class ControllerWatch {
   #deadManSaid = false;
   #offAsked = false;
   #inquiry: "none" | "running" | "running, and once more" = "none";
+  /** Who takes what the controller pushes while it works on its own clock. */
+  pushes: {
+    push(body: string, lostBefore: number): boolean;
+    fail(error: BenchError): void;
+  } | null = null;
 
   constructor(options: {
     readonly link: ControllerLink;
@@ -56,6 +62,13 @@ export class ControllerWatch {
   }
 
   emit(event: BenchEvent): void {
+    if (event.kind === "link-lost") {
+      this.pushes?.fail(
+        new BenchError("link-lost", { port: "the controller", reason: event.reason }),
+      );
+    } else if (event.kind === "restarted") {
+      this.pushes?.fail(new BenchError("controller-restarted", { cause: event.cause }));
+    }
     if (this.#listeners.size === 0) {
       if (this.#unheard.length < UNHEARD_EVENTS_MAX) this.#unheard.push(event);
       return;
@@ -81,6 +94,7 @@ export class ControllerWatch {
   }
 
   push(body: string, lostBefore: number): void {
+    if (this.pushes?.push(body, lostBefore) === true && lostBefore === 0) return;
     const line = readPush(body);
     if (line !== null) this.#take(line);
     const unexplained = line === null || (line.kind === "off" && !this.#offIsExplained());

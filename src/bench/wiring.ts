@@ -12,13 +12,20 @@ interface WiredLine {
   readonly output: number;
   /** Level of the line while its relay is released; for a load, `low`: not connected. */
   readonly releasedLevel: DrivenLevel;
+  /** What its driver takes to operate or release. */
+  readonly driverUs: number;
 }
 
 export interface ControllerWiring {
   readonly rails: ReadonlyMap<RailName, WiredRail>;
   readonly lines: ReadonlyMap<string, WiredLine>;
   readonly channels: ReadonlyMap<string, number>;
+  /** Time constant at the pin of each channel, where the plan knows it. */
+  readonly filterUs: ReadonlyMap<string, number>;
 }
+
+/** Of a driver that an older plan does not name. */
+const DRIVER_MS = 10;
 
 /**
  * The wiring a plan assumes.
@@ -34,6 +41,11 @@ export function wiringOfPlan(plan: Plan): ControllerWiring {
   };
   return {
     channels,
+    filterUs: new Map(
+      plan.channels.flatMap(({ name, filterUs }) =>
+        filterUs === undefined ? [] : [[name, filterUs] as const],
+      ),
+    ),
     rails: new Map(
       plan.rails.map((rail) => [
         rail.rail,
@@ -51,11 +63,12 @@ export function wiringOfPlan(plan: Plan): ControllerWiring {
 /** Lines, and the trigger beside them: it too is switched by name. */
 function wiredLines({ lines, trigger }: Plan): Map<string, WiredLine> {
   const wired = new Map<string, WiredLine>();
-  for (const { line, output, releasedLevel } of lines) {
-    wired.set(line, { output, releasedLevel: releasedLevel ?? "low" });
+  for (const { line, output, releasedLevel, driverMs = DRIVER_MS } of lines) {
+    wired.set(line, { output, releasedLevel: releasedLevel ?? "low", driverUs: 1000 * driverMs });
   }
   if (trigger !== undefined) {
-    wired.set(trigger.line, { output: trigger.output, releasedLevel: "low" });
+    // Straight from the pin to an oscilloscope.
+    wired.set(trigger.line, { output: trigger.output, releasedLevel: "low", driverUs: 0 });
   }
   return wired;
 }

@@ -27,6 +27,8 @@ export interface PlannedChannel {
   readonly reads: ChannelSource;
   readonly divider: Divider;
   readonly referenceV: number;
+  /** Time constant of divider and pin capacitor, microseconds; not in journals older than it. */
+  readonly filterUs?: number | undefined;
 }
 
 /** Amperes out of the supply's live pole, as a magnitude. */
@@ -66,6 +68,8 @@ export interface PlannedLine {
   readonly releasedLevel: DrivenLevel | null;
   /** Channel that reads the line back; null only for a load line. */
   readonly channel: string | null;
+  /** What its driver takes to operate or release, ms; not in journals older than it. */
+  readonly driverMs?: number | undefined;
   /** Source volts and ohms in each state, as the rig declares them. null for a load line. */
   readonly source: {
     readonly low: { readonly volts: number; readonly ohm: number };

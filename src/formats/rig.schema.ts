@@ -36,11 +36,21 @@ const railOutputSchema = z
   })
   .describe("A rail relay.");
 
+const driverField = z
+  .number()
+  .min(0)
+  .max(100)
+  .describe(
+    "How long what drives the line takes to operate or release. Milliseconds; 10, a relay's, when not given.",
+  )
+  .optional();
+
 const changeoverOutputSchema = z
   .strictObject({
     output: outputNumber,
     drive: z.literal("changeover").describe("A changeover contact between two sources."),
     line: nameField("Line of the board."),
+    driverMs: driverField,
     released: z.strictObject(sourceFields).describe("Source with the relay released."),
     operated: z.strictObject(sourceFields).describe("Source with the relay operated."),
   })
@@ -51,6 +61,7 @@ const loadOutputSchema = z
     output: outputNumber,
     drive: z.literal("load").describe("A contact that connects a load."),
     line: nameField("Load of the board, by its name there."),
+    driverMs: driverField,
     net: nameField("Net the load hangs on."),
     loadOhm: ohmField("Resistance of the load."),
     to: z.enum(["common", ...RAIL_NAMES]).describe("What the other end of the load goes to."),

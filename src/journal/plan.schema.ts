@@ -25,6 +25,7 @@ const channel = z.strictObject({
   ]),
   divider: z.strictObject({ topOhm: ohm, bottomOhm: ohm, pullUpOhm: ohm.nullable() }),
   referenceV: z.number().positive(),
+  filterUs: z.number().nonnegative().optional(),
 });
 
 const rail = z.strictObject({
@@ -47,6 +48,7 @@ const line = z.strictObject({
   output: count,
   drive: z.enum(["changeover", "load"]),
   releasedLevel: driven.nullable(),
+  driverMs: ms.optional(),
   channel: z.string().nullable(),
   source: z.strictObject({ low: source, high: source }).nullable(),
 });

@@ -106,3 +106,17 @@ export function rangeV(
     highV: nodeVolts(CODES, divider, referenceV),
   };
 }
+
+/**
+ * Time constant at the converter's pin: the divider's resistors side by side, and the capacitor. The
+ * node's own resistance adds to the top one; it is small beside it and not known here.
+ *
+ * @returns microseconds
+ */
+export function filterUs(divider: Divider, capacitorNf: number): number {
+  const siemens =
+    1 / positive(divider.topOhm, "topOhm") +
+    1 / positive(divider.bottomOhm, "bottomOhm") +
+    (divider.pullUpOhm === null ? 0 : 1 / positive(divider.pullUpOhm, "pullUpOhm"));
+  return capacitorNf / siemens / 1000;
+}

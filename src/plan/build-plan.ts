@@ -10,6 +10,7 @@ import type {
   PlanSource,
 } from "../events/plan.ts";
 import type { Rig, RigOutput } from "../formats/rig.schema.ts";
+import { filterUs } from "../measure/divider.ts";
 import { cautionsOf } from "./cautions.ts";
 import { claimsOf } from "./claims.ts";
 import { estimatePassMs, readingMs } from "./estimate.ts";
@@ -96,12 +97,19 @@ function plannedRails({ board, rig }: ProofDocuments): PlannedRail[] {
   }));
 }
 
+/** Of a small relay with its bounce, common practice: 5 to 10 ms. */
+const RELAY_MS = 10;
+
+function driverMsOf({ driverMs = RELAY_MS }: { readonly driverMs?: number | undefined }): number {
+  return driverMs;
+}
+
 function plannedLine(output: RigOutput): PlannedLine[] {
   if (output.drive === "relay" || output.drive === "trigger") return [];
   const { line } = output;
   if (output.drive === "load") {
     const none = { releasedLevel: null, channel: null, source: null };
-    return [{ line, output: output.output, drive: "load", ...none }];
+    return [{ line, output: output.output, drive: "load", driverMs: driverMsOf(output), ...none }];
   }
   const { released, operated } = output;
   const low = released.level === "low" ? released : operated;
@@ -112,6 +120,7 @@ function plannedLine(output: RigOutput): PlannedLine[] {
       output: output.output,
       drive: "changeover",
       releasedLevel: released.level,
+      driverMs: driverMsOf(output),
       channel: line,
       source: {
         low: { volts: low.sourceV, ohm: low.sourceOhm },
@@ -135,6 +144,7 @@ function plannedChannels(rig: Rig): PlannedChannel[] {
       reads: { kind: "shunt", rail, ohm },
       divider: { topOhm, bottomOhm, pullUpOhm },
       referenceV: rig.referenceV,
+      filterUs: filterUs({ topOhm, bottomOhm, pullUpOhm }, shunt.capacitorNf),
     };
   });
   return rig.channels
@@ -151,6 +161,7 @@ function plannedChannels(rig: Rig): PlannedChannel[] {
               : { kind: "line", line: channel.line },
         divider: { topOhm, bottomOhm, pullUpOhm },
         referenceV: rig.referenceV,
+        filterUs: filterUs({ topOhm, bottomOhm, pullUpOhm }, channel.capacitorNf),
       };
     })
     .concat(shunts)

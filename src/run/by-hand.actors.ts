@@ -9,7 +9,7 @@ import { readingText } from "../measure/reading-text.ts";
 import { classOfReading } from "../verdict/level-class.ts";
 import type { RunConduct } from "./conduct.ts";
 import { ending } from "./ending.ts";
-import { driveLines } from "./hands.ts";
+import { driveLines, pulseLine } from "./hands.ts";
 import { releasedLevels } from "./line-book.ts";
 import { isUnprovedLow, judgeLines } from "./line-check.ts";
 import { readChannels } from "./look.ts";
@@ -92,13 +92,11 @@ class ByHand {
   }
 
   async #carryOut(wish: RunWish, signal: AbortSignal): Promise<void> {
-    const { clock, lines } = this.#parts;
     if (wish.kind === "drive") await this.#drive(wish.line, wish.level);
     if (wish.kind === "pulse") {
-      const before = lines.levelOf(wish.line);
-      await this.#drive(wish.line, before === "high" ? "low" : "high");
-      await clock.delay(this.pulseMs, signal);
-      await this.#drive(wish.line, before);
+      await pulseLine(wish.line, this.pulseMs, this.#parts);
+      signal.throwIfAborted();
+      this.#toldOff.delete(wish.line);
     }
   }
 

@@ -18,6 +18,20 @@ export async function driveLines(levels: LineLevels, parts: RunParts): Promise<v
   scribe.write({ kind: "lines", set: levels });
 }
 
+/** One pulse on one line, from where it stands and back, on the controller's own clock. */
+export async function pulseLine(line: string, ms: number, parts: RunParts): Promise<void> {
+  const { bench, clock, latch, lines, scribe } = parts;
+  const before = lines.levelOf(line);
+  const there = { [line]: before === "high" ? "low" : "high" } as const;
+  latch.assertOpen(`a pulse on ${line}`);
+  const limitMs = ms + benchDeadlineMs;
+  lines.note(there, clock.nowMs());
+  scribe.write({ kind: "lines", set: there });
+  await within({ clock, limitMs, what: `a pulse on ${line}` }, bench.pulse(there, 1000 * ms));
+  lines.note({ [line]: before }, clock.nowMs());
+  scribe.write({ kind: "lines", set: { [line]: before } });
+}
+
 /**
  * A rail that was taken over is on already and is not ordered again: were it off after all, it would
  * come on cold and unasked. Its gate at the board shows whether it is.

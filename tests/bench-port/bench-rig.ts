@@ -14,9 +14,13 @@ export const rigWiring: ControllerWiring = {
     ["plate", { output: 3, sourceChannel: 5, boardChannel: 6 }],
   ]),
   lines: new Map([
-    ["SET", { output: 4, releasedLevel: "low" }],
-    ["RESET", { output: 5, releasedLevel: "high" }],
-    ["LAMP", { output: 6, releasedLevel: "low" }],
+    ["SET", { output: 4, releasedLevel: "low", driverUs: 0 }],
+    ["RESET", { output: 5, releasedLevel: "high", driverUs: 0 }],
+    ["LAMP", { output: 6, releasedLevel: "low", driverUs: 0 }],
+  ]),
+  filterUs: new Map([
+    ["Q", 3000],
+    ["QN", 5],
   ]),
   channels: new Map([
     ["heater.source", 1],

@@ -55,8 +55,8 @@ describe("wiringOfPlan", () => {
     const plan = planOf([channel("plate.source", 5), channel("plate.board", 6), channel("Q", 7)]);
     const wiring = wiringOfPlan(plan);
     expect(wiring.rails.get("plate")).toEqual({ output: 3, sourceChannel: 5, boardChannel: 6 });
-    expect(wiring.lines.get("LAMP")).toEqual({ output: 6, releasedLevel: "low" });
-    expect(wiring.lines.get("SET")).toEqual({ output: 4, releasedLevel: "high" });
+    expect(wiring.lines.get("LAMP")).toEqual({ output: 6, releasedLevel: "low", driverUs: 10_000 });
+    expect(wiring.lines.get("SET")).toEqual({ output: 4, releasedLevel: "high", driverUs: 10_000 });
     expect(wiring.channels.get("Q")).toBe(7);
   });
 

@@ -203,6 +203,13 @@ export class ScriptedBench implements Bench {
     this.#watchDeadMan();
   }
 
+  async pulse(levels: Readonly<Record<string, DrivenLevel>>, us: number): Promise<void> {
+    const before = Object.keys(levels).map((line) => [line, this.lineLevel(line)] as const);
+    await this.setLines(levels);
+    await this.#clock.delay(us / 1000);
+    await this.setLines(Object.fromEntries(before));
+  }
+
   async setLines(levels: Readonly<Record<string, DrivenLevel>>): Promise<void> {
     const text = Object.entries(levels).map(([line, level]) => `${line}=${level}`);
     await this.#request("setLines", `setLines ${text.join(" ")}`);

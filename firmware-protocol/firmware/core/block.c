@@ -42,6 +42,7 @@ int16_t block_clear(void) {
         return ERROR_TIMED_WORK_RUNNING;
     }
     step_count = channel_count = 0;
+    run.done = 0; /* a host that lost the answer to BLOC:RUN sees by it whether anything ran */
     return ERROR_NO_ERROR;
 }
 
@@ -75,7 +76,7 @@ static int16_t begin_step(void) {
 }
 
 int16_t block_run(uint16_t rounds) {
-    int16_t error = timed_refusal();
+    int16_t error = timed_keeps_lines();
     if (error != ERROR_NO_ERROR) {
         return error;
     }

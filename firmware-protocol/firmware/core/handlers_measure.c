@@ -27,7 +27,7 @@ static int16_t start_train(struct request *request, uint8_t count_max, struct tr
     if (error != ERROR_NO_ERROR) {
         return error;
     }
-    error = timed_refusal();
+    error = timed_keeps_converter();
     if (error != ERROR_NO_ERROR) {
         return error;
     }
@@ -95,7 +95,7 @@ int16_t measure_step_query(struct request *request) {
         error = parameter_end(&request->at);
     }
     if (error == ERROR_NO_ERROR) {
-        error = timed_refusal();
+        error = timed_keeps_lines();
     }
     if (error == ERROR_NO_ERROR) {
         error = stepped_begin(step, (struct channels){channels, channel_count});

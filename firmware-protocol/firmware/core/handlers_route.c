@@ -29,7 +29,7 @@ int16_t route_close(struct request *request) {
     uint8_t mask;
     int16_t error = take_outputs(request, &mask);
     if (error == ERROR_NO_ERROR && (mask & OUTPUT_LINES) != 0) {
-        error = timed_refusal();
+        error = timed_keeps_lines();
     }
     return error == ERROR_NO_ERROR ? interlock_change(mask, mask) : error;
 }
@@ -90,7 +90,7 @@ int16_t route_set(struct request *request) {
         error = parameter_end(&request->at);
     }
     if (error == ERROR_NO_ERROR) {
-        error = timed_refusal();
+        error = timed_keeps_lines();
     }
     return error == ERROR_NO_ERROR ? interlock_change(mask, states) : error;
 }

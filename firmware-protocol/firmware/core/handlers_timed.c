@@ -26,7 +26,7 @@ _Static_assert(EDGE_NEAR_US + STREAM_BURST * 13L < 1000, "a burst hides no more 
 static int16_t may_move(struct request *request) {
     int16_t error = parameter_end(&request->at);
     if (error == ERROR_NO_ERROR) {
-        error = timed_refusal();
+        error = timed_keeps_lines();
     }
     return error == ERROR_NO_ERROR ? interlock_latches() : error;
 }
@@ -129,7 +129,7 @@ int16_t measure_train(struct request *request) {
         error = ERROR_DATA_OUT_OF_RANGE;
     }
     if (error == ERROR_NO_ERROR) {
-        error = timed_refusal();
+        error = timed_keeps_lines();
     }
     if (error == ERROR_NO_ERROR) {
         stream_begin((struct train_order){.channels = channels,

@@ -7,9 +7,12 @@
 #include "stepped.h"
 #include "stream.h"
 
-int16_t timed_refusal(void) {
-    bool taken = block_running() || edges_running() || stream_running();
-    return taken ? ERROR_TIMED_WORK_RUNNING : ERROR_NO_ERROR;
+int16_t timed_keeps_converter(void) {
+    return block_running() || stream_running() ? ERROR_TIMED_WORK_RUNNING : ERROR_NO_ERROR;
+}
+
+int16_t timed_keeps_lines(void) {
+    return edges_running() ? ERROR_TIMED_WORK_RUNNING : timed_keeps_converter();
 }
 
 void timed_alarm(void) {

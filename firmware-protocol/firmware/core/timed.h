@@ -4,8 +4,9 @@
 
 #include <stdint.h>
 
-/* ERROR_TIMED_WORK_RUNNING while lines or converter are taken, else ERROR_NO_ERROR. */
-int16_t timed_refusal(void);
+/* ERROR_TIMED_WORK_RUNNING while lines, or the converter, are taken, else ERROR_NO_ERROR. */
+int16_t timed_keeps_lines(void);
+int16_t timed_keeps_converter(void);
 /* Called by the hal in interrupt context. */
 void timed_alarm(void);
 
