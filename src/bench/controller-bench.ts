@@ -56,7 +56,7 @@ export interface ControllerBenchParts {
 const ONCE_CHANNELS_MAX = 16;
 /**
  * One line of spread samples keeps what waits behind it: an off, or the feed of a scan that the
- * controller takes for 192 ms (firmware-protocol/PROTOCOL.md, section 8). A look of supervision waits
+ * controller takes for 192 ms (firmware-protocol/PROTOCOL.md, section 10). A look of supervision waits
  * for three lines at most before it has fed.
  */
 const SPREAD_LINE_MS_MAX = 60;

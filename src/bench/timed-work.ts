@@ -202,7 +202,7 @@ export class TimedWork {
   }
 
   /**
-   * Lines move, and `delayUs` after them sixty codes of one channel follow 13 us apart.
+   * Lines move, and `delayUs` after them fifty-six codes of one channel follow 13 us apart.
    *
    * @throws BenchError channel-not-fast where the pin's filter would hide the edge
    */

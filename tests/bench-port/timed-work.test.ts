@@ -243,7 +243,7 @@ describe("trains and bursts", () => {
     });
     expect(fixture.mask & 0b1000).toBe(0);
     const codes = await timed.burst("QN", { SET: "high" }, 0);
-    expect(codes).toHaveLength(60);
+    expect(codes).toHaveLength(56);
     expect(fixture.mask & 0b1000).toBe(0b1000);
   });
 });

@@ -13,7 +13,7 @@
 /* From the order of a timed train or burst to its first event, half microseconds. */
 #define SOON_HALF_US 2000
 /* A burst nearer to its edge than this makes the edge itself. */
-#define EDGE_NEAR_US 200
+#define EDGE_NEAR_US 260
 #define BURST_DELAY_US_MAX 60000
 #define STAGGER_US_MAX 1000000
 
@@ -94,7 +94,7 @@ int16_t route_stagger(struct request *request) {
 
 /* Whether scans find their time between sets: six channels at least every 4 ms. */
 static bool scans_fit(uint8_t count, uint32_t interval_half_us) {
-    uint32_t set = (uint32_t)count * SLOT_HALF_US;
+    uint32_t set = (uint32_t)(count - 1) * SLOT_HALF_US + SAMPLE_HALF_US;
     if (interval_half_us < set + CHANNEL_HALF_US) {
         return false;
     }

@@ -11,7 +11,8 @@ _Static_assert((TRAIL_SCANS & TRAIL_MASK) == 0, "a scan number finds its place b
 
 enum customer { CUSTOMER_NONE, CUSTOMER_SCAN, CUSTOMER_TRAIN };
 
-/* Shared with the interrupts; the main loop touches it only between hal_lock and hal_unlock. */
+/* Shared with the interrupts: the main loop reads it under hal_lock(), and changes it between
+ * hal_core_begin() and hal_core_end(). */
 static struct {
     volatile uint8_t customer;
     uint8_t ticks;
@@ -90,11 +91,11 @@ bool scan_tick(void) {
 }
 
 void scan_ahead(uint16_t us) {
-    hal_lock();
+    hal_core_begin();
     if (converter.customer == CUSTOMER_NONE && us >= RAIL_CHANNELS * CHANNEL_HALF_US / 2) {
         begin_rail();
     }
-    hal_unlock();
+    hal_core_end();
 }
 
 static bool take_rail(uint16_t code) {

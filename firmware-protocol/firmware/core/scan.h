@@ -63,8 +63,8 @@ void scan_trail(uint8_t channel, struct scan_trail *trail);
  */
 void scan_ahead(uint16_t us);
 
-/* Something has changed for a train that waits: look whether the converter is free for it. With
- * interrupts off. */
+/* Something has changed for a train that waits: look whether the converter is free for it. In
+ * interrupt context, or between hal_core_begin() and hal_core_end(). */
 void scan_look_again(void);
 
 #endif

@@ -122,9 +122,9 @@ void stream_poll(void) {
         if (report_push(write_codes)) {
             stream.sets_sent += line_codes / stream.set_size;
             stream.tail += line_codes;
-            hal_lock();
+            hal_core_begin();
             scan_look_again();
-            hal_unlock();
+            hal_core_end();
         }
     } else if (ended && report_push(write_end)) {
         stream.running = false;

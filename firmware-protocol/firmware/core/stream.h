@@ -13,7 +13,7 @@
 /* Codes that wait at most, a power of two. */
 #define STREAM_ROOM 64
 /* Codes of a burst: in 13 us each it stays below a tick, so that none is lost. */
-#define STREAM_BURST 60
+#define STREAM_BURST 56
 
 void stream_init(void);
 /* Sets of order.count codes; order.pace says how they come. */

@@ -9,8 +9,8 @@
 #define MULTIPLEXER_INPUTS 8
 #define PIN_MULTIPLEXER_A 6
 
-/* A trigger nearer than this may be passed before it is armed, half microseconds. */
-#define TRIGGER_NEAR 10
+/* A burst nearer than this is late: bytes may still come between before interrupts go off. */
+#define BURST_NEAR_HALF_US 60
 /* A lead is not worth an alarm of its own when it is due so soon. */
 #define LEAD_EARLY_HALF_US 120
 #define NEAR_HALF_US 30000
@@ -37,7 +37,11 @@ static struct {
     uint32_t set_half_us;
     uint32_t interval_half_us;
     uint16_t delay_us;
-    struct train_result results[ONCE_CHANNELS_MAX];
+    /* Memory is short: many channels have one code each, and few have sums. */
+    union {
+        uint16_t codes[ONCE_CHANNELS_MAX];
+        struct train_result results[TRAIN_CHANNELS_MAX];
+    };
 } train;
 
 void train_init(void) {
@@ -116,12 +120,12 @@ static bool keeps_scan_off(struct scan_need scan) {
 /* Whether the conversion under way is not the last, and what comes next is known now. A scan that falls
  * due after this waits for one channel more. */
 static bool may_plan(struct scan_need scan) {
-    bool more = train.at + 1 < train.count;
+    bool more = train.left > 1 || train.at + 1 < train.count;
     switch (train.pace) {
     case PACE_STEP:
         return more && (!scan.waits || scan_can_wait(scan));
     case PACE_AT_ONCE:
-        return more && train.is_single && !scan.waits;
+        return more && !scan.waits;
     case PACE_STREAM:
         return (more || stream_wants_another_set()) && stream_has_room(2) && !scan.waits;
     default:
@@ -132,8 +136,9 @@ static bool may_plan(struct scan_need scan) {
 static void plan(struct scan_need scan) {
     train.followed = may_plan(scan);
     if (train.followed) {
-        struct follow next = place_of(train.at + 1 < train.count ? train.at + 1 : 0);
-        next.discards = train.count > 1;
+        bool same = train.left > 1 || train.count == 1;
+        struct follow next = place_of(same ? train.at : (train.at + 1) % train.count);
+        next.discards = !same;
         hal_converter_follow(next);
     }
 }
@@ -183,18 +188,19 @@ static enum train_outcome end(void) {
 
 static enum train_outcome take_lead(void) {
     train.leading = false;
-    bool in_time = until_due() >= TRIGGER_NEAR;
-    if (!in_time) {
-        train.late++;
-        train.due_half_us = hal_half_us() + TRIGGER_NEAR;
-    }
     if (train.pace == PACE_BURST) {
+        if (until_due() < BURST_NEAR_HALF_US) {
+            train.late++;
+            train.due_half_us = hal_half_us() + BURST_NEAR_HALF_US;
+        }
         const struct burst burst = {edges_take(), train.due_half_us, train.delay_us};
         outputs_noted(burst.edge.mask, burst.edge.states);
         hal_converter_burst(burst, stream_fill(), STREAM_BURST);
         return end();
     }
-    hal_converter_at(train.due_half_us);
+    if (!hal_converter_at(train.due_half_us)) {
+        train.late++;
+    }
     return TRAIN_GOES_ON;
 }
 
@@ -216,7 +222,7 @@ static enum train_outcome take_streamed(uint16_t code, struct scan_need scan) {
 
 /* One conversion of each channel. */
 static enum train_outcome take_single(uint16_t code, struct scan_need scan) {
-    train.results[train.at].sum = code;
+    train.codes[train.at] = code;
     if (++train.at == train.count) {
         return end();
     }
@@ -227,7 +233,7 @@ static enum train_outcome take_single(uint16_t code, struct scan_need scan) {
     return TRAIN_GOES_ON;
 }
 
-static enum train_outcome take_summed(uint16_t code, bool scan_waits) {
+static enum train_outcome take_summed(uint16_t code, struct scan_need scan) {
     struct train_result *result = &train.results[train.at];
     result->sum += code;
     if (code < result->min) {
@@ -236,16 +242,17 @@ static enum train_outcome take_summed(uint16_t code, bool scan_waits) {
     if (code > result->max) {
         result->max = code;
     }
-    if (--train.left > 0) {
-        if (scan_waits || train.pace == PACE_SPREAD) {
-            return TRAIN_YIELDS;
+    if (--train.left == 0) {
+        train.left = train.samples;
+        if (++train.at == train.count) {
+            return end();
         }
-        hal_converter_again();
-        return TRAIN_GOES_ON;
     }
-    train.left = train.samples;
-    train.at++;
-    return train.at == train.count ? end() : TRAIN_YIELDS;
+    if (!train.followed) {
+        return TRAIN_YIELDS;
+    }
+    plan(scan);
+    return TRAIN_GOES_ON;
 }
 
 enum train_outcome train_take(uint16_t code, struct scan_need scan) {
@@ -258,12 +265,14 @@ enum train_outcome train_take(uint16_t code, struct scan_need scan) {
     if (train.pace == PACE_STREAM || train.pace == PACE_TIMED) {
         return take_streamed(code, scan);
     }
-    return take_summed(code, scan.waits);
+    return take_summed(code, scan);
 }
 
 void train_prepare(struct train_order order) {
     for (uint8_t i = 0; i < order.count; i++) {
         train.channels[i] = order.channels[i];
+    }
+    for (uint8_t i = 0; i < TRAIN_CHANNELS_MAX; i++) {
         train.results[i] = (struct train_result){0, CODE_MAX, 0};
     }
     train.count = order.count;
@@ -290,9 +299,9 @@ void train_go(void) {
 
 void train_start(struct train_order order) {
     train_prepare(order);
-    hal_lock();
+    hal_core_begin();
     train_go();
-    hal_unlock();
+    hal_core_end();
 }
 
 bool train_running(void) {
@@ -300,11 +309,11 @@ bool train_running(void) {
 }
 
 struct train_result train_result(uint8_t index) {
-    struct train_result result = train.results[index];
     if (train.is_single) {
-        result.min = result.max = result.sum;
+        uint16_t code = train.codes[index];
+        return (struct train_result){code, code, code};
     }
-    return result;
+    return train.results[index];
 }
 
 uint16_t train_late(void) {

@@ -17,8 +17,10 @@
 
 /* From one channel of a timed set to the next, and how long before its sample a channel is connected
  * and a conversion discarded; half microseconds. */
-#define SLOT_HALF_US 560
-#define LEAD_HALF_US 320
+#define SLOT_HALF_US 720
+#define LEAD_HALF_US 500
+/* A timed sample from the start of its lead until the converter is free again. */
+#define SAMPLE_HALF_US 820
 
 /* How the samples of a train follow each other. */
 enum pace {
@@ -49,7 +51,7 @@ struct train_result {
 /* A train must not be running. train_start() is the other two together. */
 void train_start(struct train_order order);
 void train_prepare(struct train_order order);
-/* In interrupt context. */
+/* In interrupt context, or between hal_core_begin() and hal_core_end(). */
 void train_go(void);
 bool train_running(void);
 /* Result of the channel at position index of the last train. */

@@ -54,7 +54,7 @@ uint16_t hal_half_us_low(void);
  * after it. One at a time: a newer one takes the place of an older. Also from interrupts.
  */
 void hal_alarm_at(uint32_t at_half_us);
-/* The same for the low half of a time less than 16 ms and more than 4 us away: cheaper. */
+/* The same for the low half of a time less than 16 ms away: cheaper. */
 void hal_alarm_soon(uint16_t at_half_us);
 
 /* Outputs named by mask go to states; bit n is output n + 1. */
@@ -87,8 +87,6 @@ void hal_multiplexer_select(uint8_t address);
  * scan_converted(), because the first still holds charge of the pin before.
  */
 void hal_converter_change(uint8_t pin);
-/* Convert the same pin once more. */
-void hal_converter_again(void);
 /*
  * What the converter goes on with as soon as the result of the running conversion has been taken, before
  * scan_converted() hears of it: so the converter misses none of its clocks. Once.
@@ -96,14 +94,15 @@ void hal_converter_again(void);
 struct follow {
     uint8_t pin;
     uint8_t address; /* of the multiplexers; FOLLOW_KEEP_ADDRESS as it is */
-    bool discards;   /* another pin: as hal_converter_change(), else as hal_converter_again() */
+    bool discards;   /* another pin: as hal_converter_change() */
 };
 #define FOLLOW_KEEP_ADDRESS 0xFF
 void hal_converter_follow(struct follow follow);
 /* Connect the converter to a pin and convert once; that result reaches scan_converted() as well. */
 void hal_converter_lead(uint8_t pin);
-/* Convert the same pin when that time comes, started by the timer itself; it must lie ahead. */
-void hal_converter_at(uint32_t at_half_us);
+/* Convert the same pin when that time comes, started by the timer itself; false when it had come
+ * already, and the conversion begins at once. */
+bool hal_converter_at(uint32_t at_half_us);
 
 /* Next received byte, false when there is none. */
 bool hal_rx_take(uint8_t *byte);
@@ -129,6 +128,13 @@ bool hal_stack_intact(void);
 /* Keep interrupts out of a few instructions; not nested. */
 void hal_lock(void);
 void hal_unlock(void);
+
+/*
+ * In between, the main loop does what conversions, ticks and alarms do in interrupts: they are put off until
+ * the end, for 100 us at most, and bytes and edges come all the same. Not nested.
+ */
+void hal_core_begin(void);
+void hal_core_end(void);
 
 /* Sleep until an interrupt has left something for the main loop. */
 void hal_idle(void);

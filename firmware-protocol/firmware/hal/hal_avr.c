@@ -12,6 +12,7 @@
 
 #include "../core/line.h"
 #include "../core/scan.h"
+#include "../core/timed.h"
 #include "hal.h"
 #include "hal_avr.h"
 #include "pins.h"
@@ -161,11 +162,58 @@ uint8_t hal_outputs_read(void) {
                      (PINB & PIN_OUTPUTS_B) << PIN_OUTPUTS_B_SHIFT);
 }
 
+static volatile uint8_t core_waits; /* enum core_work */
+static volatile bool core_works;
+
+void core_has_work(uint8_t what) {
+    core_waits |= what;
+    if (core_works) {
+        return; /* whoever works goes on with it */
+    }
+    core_works = true;
+    while (core_waits != 0) {
+        uint8_t waits = core_waits;
+        bool wake;
+        /* A result must be taken before the next conversion ends; the others can wait for it. */
+        if ((waits & CORE_CONVERTED) != 0) {
+            uint16_t code = converter_take();
+            if (converter_results() == 0) {
+                core_waits = waits & (uint8_t)~CORE_CONVERTED;
+            }
+            sei();
+            wake = scan_converted(code);
+        } else if ((waits & CORE_ALARM) != 0) {
+            core_waits = waits & (uint8_t)~CORE_ALARM;
+            sei();
+            timed_alarm();
+            wake = false;
+        } else {
+            core_waits = 0;
+            sei();
+            wake = scan_tick();
+        }
+        cli();
+        if (wake) {
+            hal_awake = true;
+        }
+    }
+    core_works = false;
+}
+
+void hal_core_begin(void) {
+    core_works = true;
+}
+
+void hal_core_end(void) {
+    cli();
+    core_works = false;
+    core_has_work(0);
+    sei();
+}
+
 ISR(TIMER0_COMPA_vect) {
     now_ms++;
-    if (scan_tick()) {
-        hal_awake = true;
-    }
+    core_has_work(CORE_TICK);
 }
 
 static inline void rx_put(uint8_t byte) {

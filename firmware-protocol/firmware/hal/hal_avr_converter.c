@@ -6,6 +6,7 @@
  */
 #include <avr/interrupt.h>
 #include <avr/io.h>
+#include <util/atomic.h>
 
 #include "../core/scan.h"
 #include "hal.h"
@@ -26,10 +27,36 @@
 #define GO (ON | _BV(ADSC))
 #define FAST (_BV(ADEN) | _BV(ADPS2))
 #define DISCARD_NEXT 0x01 /* in GPIOR0, which has bit instructions and no other use */
+/* A trigger nearer than this may be passed before it is armed, half microseconds. */
+#define TRIGGER_NEAR 4
 /* A wait shorter than its own instructions would go once round the timer. */
 #define WAIT_US_MIN 10
 #define TRIGGER_MATCH_B (_BV(ADTS2) | _BV(ADTS0))
 #define TRIGGER_FREE 0
+
+/*
+ * Results on their way to the core. There may be two: the second conversion has begun by itself, and
+ * no third one begins before the core has taken the first and said what follows.
+ */
+static struct {
+    uint16_t codes[2];
+    uint8_t first;
+    uint8_t count;
+} results;
+
+/* The newest conversion has ended and nothing was planned after it. */
+static volatile bool idle;
+
+uint8_t converter_results(void) {
+    return results.count;
+}
+
+uint16_t converter_take(void) {
+    uint16_t code = results.codes[results.first];
+    results.first ^= 1;
+    results.count--;
+    return code;
+}
 
 void start_converter(void) {
     DIDR0 = PIN_ANALOGUE_C;
@@ -37,18 +64,21 @@ void start_converter(void) {
     ADCSRA = ON;
 }
 
-/* Runs in interrupts or under hal_lock(), so that it never meets hal_outputs_write(). */
-void hal_multiplexer_select(uint8_t address) {
+/* With interrupts off, so that it never meets an edge. */
+static inline void select_address(uint8_t address) {
     PORTB = (PORTB & (uint8_t)~PIN_ADDRESS_B) | (uint8_t)(address << PIN_ADDRESS_SHIFT);
 }
 
-void hal_converter_change(uint8_t pin) {
-    ADMUX = _BV(REFS0) | pin;
-    GPIOR0 = DISCARD_NEXT;
-    ADCSRA = GO;
+void hal_multiplexer_select(uint8_t address) {
+    ATOMIC_BLOCK(ATOMIC_RESTORESTATE) {
+        select_address(address);
+    }
 }
 
-void hal_converter_again(void) {
+void hal_converter_change(uint8_t pin) {
+    idle = false;
+    ADMUX = _BV(REFS0) | pin;
+    GPIOR0 = DISCARD_NEXT;
     ADCSRA = GO;
 }
 
@@ -57,24 +87,52 @@ static struct {
     struct follow next;
 } planned;
 
+/* With interrupts off. */
+static inline void follow_now(void) {
+    planned.ready = false;
+    if (planned.next.address != FOLLOW_KEEP_ADDRESS) {
+        select_address(planned.next.address);
+    }
+    ADMUX = _BV(REFS0) | planned.next.pin;
+    GPIOR0 = planned.next.discards ? DISCARD_NEXT : 0;
+    ADCSRA = GO;
+}
+
 void hal_converter_follow(struct follow follow) {
-    planned.next = follow;
-    planned.ready = true;
+    ATOMIC_BLOCK(ATOMIC_RESTORESTATE) {
+        planned.next = follow;
+        planned.ready = true;
+        if (idle) {
+            idle = false;
+            follow_now();
+        }
+    }
 }
 
 void hal_converter_lead(uint8_t pin) {
+    idle = false;
     ADMUX = _BV(REFS0) | pin;
     ADCSRA = GO;
 }
 
-void hal_converter_at(uint32_t at) {
-    OCR1B = (uint16_t)at;
-    TIFR1 = _BV(OCF1B);
-    ADCSRB = TRIGGER_MATCH_B;
-    ADCSRA = ON | _BV(ADATE);
+bool hal_converter_at(uint32_t at) {
+    bool ahead;
+    idle = false;
+    ATOMIC_BLOCK(ATOMIC_RESTORESTATE) {
+        ahead = (int16_t)((uint16_t)at - TCNT1) > TRIGGER_NEAR;
+        if (ahead) {
+            OCR1B = (uint16_t)at;
+            TIFR1 = _BV(OCF1B);
+            ADCSRB = TRIGGER_MATCH_B;
+            ADCSRA = ON | _BV(ADATE);
+        } else {
+            ADCSRA = GO;
+        }
+    }
+    return ahead;
 }
 
-void hal_converter_burst(struct burst burst, uint16_t *codes, uint8_t count) {
+static void take_burst(struct burst burst, uint16_t *codes, uint8_t count) {
     write_edge_at(burst.edge, (uint16_t)burst.at_half_us);
     if (burst.delay_us >= WAIT_US_MIN) {
         /* An edge that moves nothing is a wait. */
@@ -90,6 +148,12 @@ void hal_converter_burst(struct burst burst, uint16_t *codes, uint8_t count) {
     ADCSRA = FAST;
     loop_until_bit_is_clear(ADCSRA, ADSC);
     ADCSRA = ON | _BV(ADIF);
+}
+
+void hal_converter_burst(struct burst burst, uint16_t *codes, uint8_t count) {
+    ATOMIC_BLOCK(ATOMIC_RESTORESTATE) {
+        take_burst(burst, codes, count);
+    }
 }
 
 /*
@@ -112,19 +176,15 @@ ISR(ADC_vect, ISR_NAKED) {
 void __vector_converted(void) __attribute__((signal, used, externally_visible));
 void __vector_converted(void) {
     if (planned.ready) {
-        planned.ready = false;
-        if (planned.next.address != FOLLOW_KEEP_ADDRESS) {
-            hal_multiplexer_select(planned.next.address);
-        }
-        ADMUX = _BV(REFS0) | planned.next.pin;
-        GPIOR0 = planned.next.discards ? DISCARD_NEXT : 0;
-        ADCSRA = GO;
-    } else if (ADCSRA & _BV(ADATE)) {
+        follow_now();
+    } else {
+        idle = true;
         /* A trigger left armed would convert at whatever timer 1 compares next. */
-        ADCSRA = ON;
+        if (ADCSRA & _BV(ADATE)) {
+            ADCSRA = ON;
+        }
     }
-    /* The result stays until the conversion that has just begun ends. */
-    if (scan_converted(ADC)) {
-        hal_awake = true;
-    }
+    results.codes[results.first ^ results.count] = ADC;
+    results.count++;
+    core_has_work(CORE_CONVERTED);
 }

@@ -10,7 +10,6 @@
 
 #include "../core/edges.h"
 #include "../core/outputs.h"
-#include "../core/timed.h"
 #include "hal.h"
 #include "hal_avr.h"
 #include "pins.h"
@@ -26,8 +25,8 @@
 #define AHEAD 40
 /* An edge no further off is waited for with interrupts off, so that nothing comes between. */
 #define WAIT_MAX 200
-/* An interrupt this early leads to a later edge: longer than any other interrupt or lock lasts. */
-#define GUARD 60
+/* An interrupt this early leads to a later edge: longer than interrupts are ever off. */
+#define GUARD 52
 
 struct pins {
     uint8_t mask_d;
@@ -101,7 +100,8 @@ void hal_alarm_soon(uint16_t at) {
     uint8_t status = SREG;
     cli();
     alarm_is_far = false;
-    OCR1A = at;
+    uint16_t soonest = TCNT1 + NEAR;
+    OCR1A = (int16_t)(at - soonest) < 0 ? soonest : at;
     TIFR1 = _BV(OCF1A);
     TIMSK1 |= _BV(OCIE1A);
     SREG = status;
@@ -113,7 +113,7 @@ ISR(TIMER1_COMPA_vect) {
         return;
     }
     TIMSK1 &= (uint8_t)~_BV(OCIE1A);
-    timed_alarm();
+    core_has_work(CORE_ALARM);
 }
 
 static struct pins pins_of(struct edge edge) {

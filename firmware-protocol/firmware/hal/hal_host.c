@@ -160,7 +160,8 @@ void hal_alarm_at(uint32_t at_half_us) {
 }
 
 void hal_alarm_soon(uint16_t at_half_us) {
-    alarm_us = now_us + (uint16_t)(at_half_us - hal_half_us_low()) / 2;
+    int16_t ahead = (int16_t)(at_half_us - hal_half_us_low());
+    alarm_us = now_us + (uint64_t)(ahead > 0 ? ahead / 2 : 0);
 }
 
 static void move(struct edge edge) {
@@ -195,10 +196,6 @@ void hal_converter_change(uint8_t new_pin) {
     conversion_end_us = now_us + 2 * CONVERSION_US;
 }
 
-void hal_converter_again(void) {
-    conversion_end_us = now_us + CONVERSION_US;
-}
-
 static bool follows;
 static struct follow next;
 
@@ -218,11 +215,12 @@ static void go_on(void) {
 
 void hal_converter_lead(uint8_t new_pin) {
     pin = new_pin;
-    hal_converter_again();
+    conversion_end_us = now_us + CONVERSION_US;
 }
 
-void hal_converter_at(uint32_t at_half_us) {
+bool hal_converter_at(uint32_t at_half_us) {
     conversion_end_us = us_of(at_half_us) + CONVERSION_US;
+    return (int32_t)(at_half_us - hal_half_us()) > 0;
 }
 
 static uint16_t code_at_pin(void) {
@@ -314,6 +312,12 @@ void hal_lock(void) {
 }
 
 void hal_unlock(void) {
+}
+
+void hal_core_begin(void) {
+}
+
+void hal_core_end(void) {
 }
 
 static void answer_control(void) {

@@ -101,20 +101,17 @@ void hal_converter_change(uint8_t pin) {
     fake.end_half_us = fake.half_us + 2 * FAKE_CONVERSION;
 }
 
-void hal_converter_again(void) {
-    fake.repeats++;
-    fake.end_half_us = fake.half_us + FAKE_CONVERSION;
-}
-
 void hal_converter_lead(uint8_t pin) {
     fake.pin = pin;
     fake.leads++;
     fake.end_half_us = fake.half_us + FAKE_CONVERSION;
 }
 
-void hal_converter_at(uint32_t at_half_us) {
-    fake.sample_half_us = at_half_us;
-    fake.end_half_us = at_half_us + FAKE_CONVERSION;
+bool hal_converter_at(uint32_t at_half_us) {
+    bool ahead = (int32_t)(at_half_us - fake.half_us) > 0;
+    fake.sample_half_us = ahead ? at_half_us : fake.half_us;
+    fake.end_half_us = fake.sample_half_us + FAKE_CONVERSION;
+    return ahead;
 }
 
 void hal_converter_burst(struct burst burst, uint16_t *codes, uint8_t count) {
@@ -171,6 +168,12 @@ void hal_lock(void) {
 }
 
 void hal_unlock(void) {
+}
+
+void hal_core_begin(void) {
+}
+
+void hal_core_end(void) {
 }
 
 void hal_idle(void) {

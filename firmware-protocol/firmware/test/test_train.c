@@ -92,7 +92,7 @@ static void samples_keep_their_moments(void) {
 /* At every interval that is allowed the rails are scanned in time: channel by channel if need be. */
 static void scans_find_their_time(void) {
     const uint8_t channels[] = {9};
-    const uint32_t intervals[] = {1260, 1500, 2000, 2600, 3000, 4000, 5998, 6000, 8000, 20000};
+    const uint32_t intervals[] = {1270, 1324, 1720, 2000, 2600, 3000, 4000, 5998, 6000, 8000, 20000};
     for (unsigned i = 0; i < sizeof intervals / sizeof intervals[0]; i++) {
         start();
         run_until(20000);
