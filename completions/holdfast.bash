@@ -3,7 +3,7 @@ _holdfast() {
   local word=${COMP_WORDS[COMP_CWORD]} before=${COMP_WORDS[COMP_CWORD-1]} command= i
   COMPREPLY=()
   for ((i = 1; i < COMP_CWORD; i++)); do
-    case " prove hand walk follow check draw write replay tell ports serve-bench confirm-off settings completion " in *" ${COMP_WORDS[i]} "*) command=${COMP_WORDS[i]}; break ;; esac
+    case " prove hand walk follow check draw write replay tell ports identify serve-bench confirm-off settings completion " in *" ${COMP_WORDS[i]} "*) command=${COMP_WORDS[i]}; break ;; esac
   done
   case "$before" in
     --board|--link|--log|--port|--rig|--runs|--svg|--unit) COMPREPLY=($(compgen -f -- "$word")); return ;;
@@ -21,6 +21,7 @@ _holdfast() {
       replay) COMPREPLY=($(compgen -W "-h --help" -- "$word")) ;;
       tell) COMPREPLY=($(compgen -W "--paste -h --help" -- "$word")) ;;
       ports) COMPREPLY=($(compgen -W "-h --help" -- "$word")) ;;
+      identify) COMPREPLY=($(compgen -W "--port --keep --forget --json -h --help" -- "$word")) ;;
       serve-bench) COMPREPLY=($(compgen -W "--pace --seed --powered --link --log --stop-with-input --fault -h --help" -- "$word")) ;;
       confirm-off) COMPREPLY=($(compgen -W "--by --volts --runs -h --help" -- "$word")) ;;
       settings) COMPREPLY=($(compgen -W "-h --help" -- "$word")) ;;
@@ -28,7 +29,7 @@ _holdfast() {
       *) COMPREPLY=($(compgen -W "-V --version -h --help --port --seed --pace --unit --runs --plain --json --ascii --mute --no-color --yes --fault --freeze --standby -h --help" -- "$word")) ;;
     esac
   elif [[ -z $command ]]; then
-    COMPREPLY=($(compgen -W "prove hand walk follow check draw write replay tell ports serve-bench confirm-off settings completion" -- "$word") $(compgen -f -- "$word"))
+    COMPREPLY=($(compgen -W "prove hand walk follow check draw write replay tell ports identify serve-bench confirm-off settings completion" -- "$word") $(compgen -f -- "$word"))
   else
     COMPREPLY=($(compgen -f -- "$word"))
   fi

@@ -3,6 +3,7 @@ import type { Clock } from "../clock/clock.ts";
 import { isBenchError } from "./bench-error.ts";
 import { type ControllerBench, WiredControllerBench } from "./controller-bench.ts";
 import { ControllerLink, type LinkListener, type WireTrace } from "./controller-link.ts";
+import { checkStoredRig } from "./controller-memory.ts";
 import type { ControllerPort } from "./controller-port.ts";
 import { ControllerWatch } from "./controller-watch.ts";
 import {
@@ -105,6 +106,7 @@ class Connection {
     );
     checkProtocol(port, capability.protocol);
     await checkWiring(this.#link, port, wiring);
+    if (wiring.rig !== null) await checkStoredRig(this.#link, { port, rig: wiring.rig });
     if (greeting === null) await bringToRest(this.#link, clock);
     const boot = await queryAs(this.#link, { body: "SYST:BOOT?", urgency: "work" }, readBoot);
     this.#watch = new ControllerWatch({

@@ -12,23 +12,28 @@ import type {
   TripLimit,
 } from "./bench.ts";
 import { BenchError, isBenchError } from "./bench-error.ts";
+import { ChannelReadings } from "./channel-readings.ts";
 import { type ControllerLink, type LinkCounters, REPLY_DEADLINE_MS } from "./controller-link.ts";
+import {
+  type ControllerHealth,
+  forgetRig,
+  keepRig,
+  readHealth,
+  readStoredRig,
+  type StoredRig,
+} from "./controller-memory.ts";
 import type { ControllerWatch } from "./controller-watch.ts";
 import {
   type CapabilityAnswer,
   CODE_MAX,
-  readCodes,
   readRailScan,
   readRailTrail,
-  readSingleCodes,
   readStates,
 } from "./replies.ts";
-import { applySetting, expectOk, query, queryAs } from "./setting.ts";
+import { applySetting, expectOk, isUnknownHeader, query, queryAs } from "./setting.ts";
 import { TimedWork } from "./timed-work.ts";
 import type { ControllerWiring, WiredRail } from "./wiring.ts";
 
-/** A conversion takes 0.1 ms and shares the converter with the trip scan; this is several times that. */
-const CONVERSION_MS_MAX = 1;
 /** While rails are scanned, a restart whose greeting was lost is known this much later. */
 const INQUIRE_EVERY_MS = 1000;
 const SCAN_TOO_OLD = 106;
@@ -38,6 +43,13 @@ export interface ControllerBench extends Bench {
   readonly counters: Readonly<LinkCounters>;
   /** @throws BenchError firmware-too-old */
   timed(): Promise<TimedWork>;
+  /** What the controller knows beyond the first draft of the wire; empty for the oldest. */
+  abilities(): Promise<ReadonlySet<string>>;
+  storedRig(): Promise<StoredRig>;
+  /** Null from firmware that does not tell. */
+  health(): Promise<ControllerHealth | null>;
+  /** Write a rig's name into the controller, or nothing; refused while an output is on. */
+  keepRig(rig: string | null): Promise<void>;
 }
 
 /** What a controller must know for all of TimedWork. */
@@ -52,47 +64,18 @@ export interface ControllerBenchParts {
   readonly capability: CapabilityAnswer;
 }
 
-/** Codes of this many channels fit into one line of 96 bytes. */
-const ONCE_CHANNELS_MAX = 16;
-/**
- * One line of spread samples keeps what waits behind it: an off, or the feed of a scan that the
- * controller takes for 192 ms (firmware-protocol/PROTOCOL.md, section 10). A look of supervision waits
- * for three lines at most before it has fed.
- */
-const SPREAD_LINE_MS_MAX = 60;
-/** firmware-protocol/errors.csv: no command has this header. */
-const UNDEFINED_HEADER = -113;
-
-/** One way of asking for readings. */
-interface Question {
-  /** The line up to its list of channels. */
-  readonly head: string;
-  /** `work` when it does not say. */
-  readonly urgency?: ReadUrgency;
-  readonly perLine: number;
-  /** Longest that the controller is at work on one channel. */
-  readonly msPerChannel: number;
-  readonly understand: (answer: string, channels: readonly string[]) => RawReading[] | null;
-}
-
-function isUnknownHeader(error: unknown): boolean {
-  return isBenchError(error) && error.code === "refused" && error.facts.number === UNDEFINED_HEADER;
-}
-
 export class WiredControllerBench implements ControllerBench {
   readonly identity: ControllerIdentity;
   readonly #clock: Clock;
   readonly #link: ControllerLink;
   readonly #watch: ControllerWatch;
   readonly #wiring: ControllerWiring;
-  readonly #capability: CapabilityAnswer;
   readonly #railChannels: readonly (readonly [name: string, number: number])[];
   /** How often each output was asked off: a closing that waited meanwhile is not sent any more. */
   readonly #offs = new Map<number, number>();
   #offsAsked = 0;
-  /** False once a controller has said that its firmware is older than the quick reading. */
-  #knowsOnce = true;
   #inquiredMs: number;
+  readonly #readings: ChannelReadings;
   readonly #timed: TimedWork;
   #abilities: ReadonlySet<string> | null = null;
 
@@ -103,7 +86,12 @@ export class WiredControllerBench implements ControllerBench {
     this.#link = parts.link;
     this.#watch = parts.watch;
     this.#wiring = parts.wiring;
-    this.#capability = parts.capability;
+    this.#readings = new ChannelReadings({
+      link: parts.link,
+      capability: parts.capability,
+      channel: (name) => this.#channel(name),
+      offsAsked: () => this.#offsAsked,
+    });
     this.#timed = new TimedWork({
       link: parts.link,
       clock: parts.clock,
@@ -141,7 +129,7 @@ export class WiredControllerBench implements ControllerBench {
   }
 
   async pulse(levels: Readonly<Record<string, DrivenLevel>>, us: number): Promise<void> {
-    if ((await this.#knows()).has("PULSE")) {
+    if ((await this.abilities()).has("PULSE")) {
       await this.#timed.pulse(levels, us);
       return;
     }
@@ -154,15 +142,31 @@ export class WiredControllerBench implements ControllerBench {
   }
 
   async timed(): Promise<TimedWork> {
-    const known = await this.#knows();
+    const known = await this.abilities();
     const missing = TIMED_ABILITIES.filter((ability) => !known.has(ability));
     if (missing.length === 0) return this.#timed;
     const { firmware } = this.identity;
     throw new BenchError("firmware-too-old", { firmware, needs: missing.join(", ") });
   }
 
-  /** What the controller says it knows beyond the first draft of the wire; asked once. */
-  async #knows(): Promise<ReadonlySet<string>> {
+  storedRig(): Promise<StoredRig> {
+    return readStoredRig(this.#link);
+  }
+
+  async health(): Promise<ControllerHealth | null> {
+    return readHealth(this.#link, await this.abilities());
+  }
+
+  async keepRig(rig: string | null): Promise<void> {
+    if (!(await this.abilities()).has("STORE")) {
+      const { firmware } = this.identity;
+      throw new BenchError("firmware-too-old", { firmware, needs: "STORE" });
+    }
+    await (rig === null ? forgetRig(this.#link) : keepRig(this.#link, rig));
+  }
+
+  /** Asked once. */
+  async abilities(): Promise<ReadonlySet<string>> {
     if (this.#abilities !== null) return this.#abilities;
     try {
       const answer = await query(this.#link, "SYST:CAP:LIST?", "work");
@@ -183,87 +187,20 @@ export class WiredControllerBench implements ControllerBench {
         : new BenchError("overtaken", { command: "timed work" });
   }
 
-  async read(
+  read(
     channels: readonly string[],
     samples: number,
     urgency: ReadUrgency = "work",
   ): Promise<RawReading[]> {
-    this.#assertSamples(samples);
-    return this.#ask(channels, {
-      urgency,
-      head: `MEAS:CODE? ${samples},`,
-      perLine: this.#capability.channelsPerRead,
-      msPerChannel: (samples + 1) * CONVERSION_MS_MAX,
-      understand: (answer, names) => readCodes(answer, { channels: names, count: samples }),
-    });
+    return this.#readings.read(channels, samples, urgency);
   }
 
-  async readSpread(channels: readonly string[], samples: number): Promise<RawReading[]> {
-    this.#assertSamples(samples);
-    return this.#ask(channels, {
-      head: `MEAS:SPRE? ${samples},`,
-      perLine: Math.min(
-        this.#capability.channelsPerRead,
-        Math.max(1, Math.floor(SPREAD_LINE_MS_MAX / samples)),
-      ),
-      msPerChannel: samples + 1,
-      understand: (answer, names) => readCodes(answer, { channels: names, count: samples }),
-    });
+  readSpread(channels: readonly string[], samples: number): Promise<RawReading[]> {
+    return this.#readings.spread(channels, samples);
   }
 
-  async readOnce(channels: readonly string[]): Promise<RawReading[]> {
-    if (!this.#knowsOnce) return this.read(channels, 1);
-    try {
-      return await this.#ask(channels, {
-        head: "MEAS:ONCE? ",
-        perLine: ONCE_CHANNELS_MAX,
-        msPerChannel: 2 * CONVERSION_MS_MAX,
-        understand: readSingleCodes,
-      });
-    } catch (error) {
-      if (!isUnknownHeader(error)) throw error;
-      this.#knowsOnce = false;
-      return this.read(channels, 1);
-    }
-  }
-
-  #assertSamples(samples: number): void {
-    const { samplesMax } = this.#capability;
-    if (Number.isInteger(samples) && samples >= 1 && samples <= samplesMax) return;
-    throw new RangeError(`samples is a whole number from 1 to ${samplesMax}; got ${samples}.`);
-  }
-
-  /**
-   * Readings come in the order asked; the heartbeat may go between parts of a long list. Once
-   * anything is asked off, parts that still wait are given up: the fall of a rail takes some ten
-   * ms, as long as one part, and has to be followed.
-   */
-  async #ask(channels: readonly string[], question: Question): Promise<RawReading[]> {
-    const numbered = channels.map((name) => ({ name, number: this.#channel(name) }));
-    const parts: Promise<RawReading[]>[] = [];
-    const offsBefore = this.#offsAsked;
-    const { urgency = "work" } = question;
-    for (let start = 0; start < numbered.length; start += question.perLine) {
-      const part = numbered.slice(start, start + question.perLine);
-      const body = `${question.head}(@${part.map(({ number }) => number).join(",")})`;
-      const names = part.map(({ name }) => name);
-      parts.push(
-        queryAs(
-          this.#link,
-          {
-            body,
-            urgency,
-            deadlineMs: REPLY_DEADLINE_MS + part.length * question.msPerChannel,
-            withdrawn: () =>
-              urgency === "heartbeat" || this.#offsAsked === offsBefore
-                ? null
-                : new BenchError("overtaken", { command: body }),
-          },
-          (answer) => question.understand(answer, names),
-        ),
-      );
-    }
-    return (await Promise.all(parts)).flat();
+  readOnce(channels: readonly string[]): Promise<RawReading[]> {
+    return this.#readings.once(channels);
   }
 
   async scanRails(): Promise<RailScan> {

@@ -71,3 +71,11 @@ export async function queryAs<Answer>(
   }
   return answer;
 }
+
+/** firmware-protocol/errors.csv: no command has this header. */
+const UNDEFINED_HEADER = -113;
+
+/** Whether the controller refused a command because its firmware is older than it. */
+export function isUnknownHeader(error: unknown): boolean {
+  return isBenchError(error) && error.code === "refused" && error.facts.number === UNDEFINED_HEADER;
+}

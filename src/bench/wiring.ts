@@ -17,12 +17,23 @@ interface WiredLine {
 }
 
 export interface ControllerWiring {
+  /** Name of the rig, against what the controller keeps of its own; null where nothing is held to it. */
+  readonly rig: string | null;
   readonly rails: ReadonlyMap<RailName, WiredRail>;
   readonly lines: ReadonlyMap<string, WiredLine>;
   readonly channels: ReadonlyMap<string, number>;
   /** Time constant at the pin of each channel, where the plan knows it. */
   readonly filterUs: ReadonlyMap<string, number>;
 }
+
+/** Of whoever only wants to know who is there. */
+export const noWiring: ControllerWiring = {
+  rig: null,
+  rails: new Map(),
+  lines: new Map(),
+  channels: new Map(),
+  filterUs: new Map(),
+};
 
 /** Of a driver that an older plan does not name. */
 const DRIVER_MS = 10;
@@ -40,6 +51,7 @@ export function wiringOfPlan(plan: Plan): ControllerWiring {
     return number;
   };
   return {
+    rig: plan.rig.name,
     channels,
     filterUs: new Map(
       plan.channels.flatMap(({ name, filterUs }) =>

@@ -9,6 +9,7 @@ import { addConfirmOff } from "./command-line/confirm-off.ts";
 import { addDraw } from "./command-line/draw.ts";
 import { addFollow } from "./command-line/follow.ts";
 import { addHand } from "./command-line/hand.ts";
+import { addIdentify } from "./command-line/identify.ts";
 import { addPorts } from "./command-line/ports.ts";
 import { addProve } from "./command-line/prove.ts";
 import { addReplay } from "./command-line/replay.ts";
@@ -34,6 +35,7 @@ const COMMANDS: readonly AddCommand[] = [
   addReplay,
   addTell,
   addPorts,
+  addIdentify,
   addServeBench,
   addConfirmOff,
   addSettings,

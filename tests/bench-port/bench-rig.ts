@@ -8,6 +8,7 @@ import { ControllerModel } from "./controller-model.ts";
 import { MemoryPort, type Mishap } from "./memory-port.ts";
 
 export const rigWiring: ControllerWiring = {
+  rig: null,
   rails: new Map([
     ["heater", { output: 1, sourceChannel: 1, boardChannel: 2 }],
     ["bias", { output: 2, sourceChannel: 3, boardChannel: 4 }],

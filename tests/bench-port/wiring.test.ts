@@ -43,7 +43,8 @@ describe("wiringOfPlan", () => {
   };
 
   function planOf(channels: readonly PlannedChannel[]): Plan {
-    const part: Pick<Plan, "rails" | "lines" | "channels"> = {
+    const part: Pick<Plan, "rig" | "rails" | "lines" | "channels"> = {
+      rig: { name: "cabin-bench" },
       rails: [rail],
       lines: [load, set],
       channels,
@@ -58,6 +59,7 @@ describe("wiringOfPlan", () => {
     expect(wiring.lines.get("LAMP")).toEqual({ output: 6, releasedLevel: "low", driverUs: 10_000 });
     expect(wiring.lines.get("SET")).toEqual({ output: 4, releasedLevel: "high", driverUs: 10_000 });
     expect(wiring.channels.get("Q")).toBe(7);
+    expect(wiring.rig).toBe("cabin-bench");
   });
 
   it("takes a rail channel that the plan does not list for a mistake", () => {

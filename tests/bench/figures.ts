@@ -11,6 +11,7 @@ const modules: Readonly<Record<string, () => Promise<{ readonly figure: FigureMo
   boards: () => import("./boards.ts"),
   "first-board": () => import("./first-board.ts"),
   stepping: () => import("./stepping.ts"),
+  throughput: () => import("./throughput.ts"),
   "device-timing": () => import("./device-timing.ts"),
   "trip-latency": () => import("./trip-latency.ts"),
   "start-up": () => import("./start-up.ts"),

@@ -52,6 +52,7 @@ describe("a plan", () => {
         output: 4,
         drive: "changeover",
         releasedLevel: "low",
+        driverMs: 10,
         channel: "SET",
         source: { low: { volts: 0, ohm: 1000 }, high: { volts: 44, ohm: 10000 } },
       },
@@ -60,10 +61,19 @@ describe("a plan", () => {
         output: 5,
         drive: "changeover",
         releasedLevel: "low",
+        driverMs: 10,
         channel: "RESET",
         source: { low: { volts: 0, ohm: 1000 }, high: { volts: 44, ohm: 10000 } },
       },
-      { line: "LAMP", output: 6, drive: "load", releasedLevel: null, channel: null, source: null },
+      {
+        line: "LAMP",
+        output: 6,
+        drive: "load",
+        driverMs: 10,
+        releasedLevel: null,
+        channel: null,
+        source: null,
+      },
     ]);
   });
 
