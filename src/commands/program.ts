@@ -6,6 +6,7 @@ import { addCheck } from "./command-line/check.ts";
 import type { AddCommand, CommandContext } from "./command-line/command-context.ts";
 import { addCompletion } from "./command-line/completion.ts";
 import { addConfirmOff } from "./command-line/confirm-off.ts";
+import { addDivider } from "./command-line/divider.ts";
 import { addDraw } from "./command-line/draw.ts";
 import { addFollow } from "./command-line/follow.ts";
 import { addHand } from "./command-line/hand.ts";
@@ -31,6 +32,7 @@ const COMMANDS: readonly AddCommand[] = [
   addFollow,
   addCheck,
   addDraw,
+  addDivider,
   addWrite,
   addReplay,
   addTell,
