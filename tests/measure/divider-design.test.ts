@@ -14,10 +14,48 @@ import {
 import { decade, preferredBetween, SERIES_NAMES } from "../../src/measure/preferred-values.ts";
 import { singleCodeOf } from "./code-of.ts";
 
-const read = (name: string) =>
-  JSON.parse(readFileSync(new URL(`../references/electronics/${name}`, import.meta.url), "utf8"));
-const worked = read("divider-worked-numbers.json");
-const series = read("e-series.json");
+interface Row {
+  readonly topOhm: number;
+  readonly bottomOhm: number;
+}
+interface Worked {
+  readonly plain: (Row & {
+    readonly maxV: number;
+    readonly stepMv: number;
+    readonly sourceKohm: number;
+    readonly loadingPercent: Readonly<Record<string, number>>;
+  })[];
+  readonly clampMa: (Row & {
+    readonly powered300: number;
+    readonly unpowered300: number;
+    readonly unpowered100: number;
+    readonly minus50: number;
+    readonly minus100: number;
+  })[];
+  readonly published: readonly [
+    Row & { readonly nodeV: number; readonly unclampedV: number; readonly clampMa: number },
+    Row & { readonly maxV: number; readonly sourceKohm: number },
+  ];
+  readonly settling: (Row & {
+    readonly capacitorNf: number;
+    readonly tauMs: number;
+    readonly halfStepMs: number;
+  })[];
+  readonly offset: (Row & {
+    readonly pullUpOhm: number;
+    readonly lowV: number;
+    readonly highV: number;
+    readonly sourceKohm: number;
+    readonly openLeadCode: number;
+    readonly codes: Readonly<Record<string, number>>;
+  })[];
+  readonly holdCapacitor: { readonly capacitorForHalfStepNf: number };
+}
+
+const textOf = (name: string) =>
+  readFileSync(new URL(`../references/electronics/${name}`, import.meta.url), "utf8");
+const worked = JSON.parse(textOf("divider-worked-numbers.json")) as Worked;
+const series = JSON.parse(textOf("e-series.json")) as Readonly<Record<string, readonly number[]>>;
 const referenceV = 5;
 
 describe("divider arithmetic", () => {
