@@ -175,6 +175,7 @@ ISR(ADC_vect, ISR_NAKED) {
 /* The compiler wants an interrupt function to be named like a vector. */
 void __vector_converted(void) __attribute__((signal, used, externally_visible));
 void __vector_converted(void) {
+    uint16_t code = ADC;
     if (planned.ready) {
         follow_now();
     } else {
@@ -184,7 +185,7 @@ void __vector_converted(void) {
             ADCSRA = ON;
         }
     }
-    results.codes[results.first ^ results.count] = ADC;
+    results.codes[results.first ^ results.count] = code;
     results.count++;
     core_has_work(CORE_CONVERTED);
 }
