@@ -35,8 +35,11 @@ export class EmulatedWire {
   readonly edges: PinEdge[] = [];
   readonly samples: Sample[] = [];
   readonly pushes: string[] = [];
+  /** Lines that were no frame, as a typed query's answer is none. */
+  strays = 0;
   readonly #replies: string[] = [];
   #tag = 0;
+  #mask = 0;
   #partial = "";
 
   constructor(seed = 1) {
@@ -48,6 +51,7 @@ export class EmulatedWire {
       fixture: {
         ...fixture,
         setOutputs: (mask, atMs) => {
+          this.#mask = mask;
           this.edges.push({ cycles: Math.round(atMs * CYCLES_PER_MS), mask });
           fixture.setOutputs(mask, atMs);
         },
@@ -64,6 +68,11 @@ export class EmulatedWire {
 
   get cycles(): number {
     return this.controller.chip.cycles;
+  }
+
+  /** What the outputs are driven to, bit 0 for output 1. */
+  get mask(): number {
+    return this.#mask;
   }
 
   /** Put a command on the wire without waiting. */
@@ -96,6 +105,16 @@ export class EmulatedWire {
     }
   }
 
+  /** Put bytes on the wire as they are. */
+  sendRaw(bytes: Uint8Array): void {
+    this.controller.send(bytes);
+  }
+
+  /** Replies that came since the last call, for whoever sends without asking. */
+  takeReplies(): string[] {
+    return this.#replies.splice(0);
+  }
+
   /** Forget edges, samples and pushed lines so far. */
   forget(): void {
     this.edges.length = 0;
@@ -110,7 +129,7 @@ export class EmulatedWire {
       const read = readLine(line);
       if (read.kind === "reply") this.#replies.push(read.answer);
       else if (read.kind === "push") this.pushes.push(read.body);
-      else throw new Error(`expected a framed line, got ${line}`);
+      else this.strays += 1;
     }
   }
 }
