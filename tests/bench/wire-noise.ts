@@ -42,12 +42,13 @@ interface Outcome {
   emulatedMs: number;
 }
 
-export async function figure({ full, report }: FigureContext): Promise<void> {
+export async function figure({ full, report, say }: FigureContext): Promise<void> {
   const count = Math.round((full ? EXCHANGES_FULL : EXCHANGES) / RATES.length);
   let quietPerS = 0;
   for (const rate of [0, ...RATES]) {
     const noise: Noise = { rate: 0, chance: seededChance(`noise ${rate}`), suffered: 0, panics: 0 };
-    const outcome = await exchanged(noise, rate, rate === 0 ? Math.round(count / 4) : count);
+    const asked = { count: rate === 0 ? Math.round(count / 4) : count, say };
+    const outcome = await exchanged(noise, rate, asked);
     const perS = Math.round((1000 * outcome.exchanges) / outcome.emulatedMs);
     if (rate === 0) {
       quietPerS = perS;
@@ -80,9 +81,14 @@ interface Table {
   readonly emulated: EmulatedBench;
   readonly fixture: ReturnType<typeof createScriptedFixture>;
   readonly noise: Noise;
+  readonly say: (text: string) => void;
 }
 
-async function exchanged(noise: Noise, rate: number, count: number): Promise<Outcome> {
+async function exchanged(
+  noise: Noise,
+  rate: number,
+  { count, say }: { readonly count: number; readonly say: (text: string) => void },
+): Promise<Outcome> {
   const fixture = createScriptedFixture();
   for (const [at] of CHANNELS.entries()) fixture.codes.set(at + 1, codeOf(at + 1));
   const emulated = openEmulatedBench({ fixture, hexText: firmwareText() });
@@ -94,7 +100,7 @@ async function exchanged(noise: Noise, rate: number, count: number): Promise<Out
     reconnects: 0,
     emulatedMs: 0,
   };
-  const table = { emulated, fixture, noise };
+  const table = { emulated, fixture, noise, say };
   let bench = await connected(table, noisyPort(emulated.port, noise));
   try {
     for (; outcome.exchanges < count; outcome.exchanges += 1) {
@@ -178,6 +184,11 @@ async function moved(bench: ControllerBench, table: Table, outcome: Outcome): Pr
     const after = fixture.mask();
     const offByPanic = noise.panics > panics && (after & ~before & ~wanted) === 0;
     const right = done ? after === wanted : after === wanted || after === before;
-    if (!right && !offByPanic) outcome.wrongSwitches += 1;
+    if (!right && !offByPanic) {
+      outcome.wrongSwitches += 1;
+      table.say(
+        `outputs ${after}, expected ${wanted} or ${before}; ${JSON.stringify(levels)} ${done ? "done" : "given up"}`,
+      );
+    }
   }
 }
