@@ -16,7 +16,7 @@ _holdfast() {
       walk) COMPREPLY=($(compgen -W "--port --fault -h --help" -- "$word")) ;;
       follow) COMPREPLY=($(compgen -W "--runs --plain --json --ascii --mute --no-color -h --help" -- "$word")) ;;
       check) COMPREPLY=($(compgen -W "-h --help" -- "$word")) ;;
-      draw) COMPREPLY=($(compgen -W "--svg --ascii -h --help" -- "$word")) ;;
+      draw) COMPREPLY=($(compgen -W "--svg --wiring --csv --ascii -h --help" -- "$word")) ;;
       divider) COMPREPLY=($(compgen -W "--low --high --low-ohm --high-ohm --loading --fault --reference --series --capacitor --json -h --help" -- "$word")) ;;
       write) COMPREPLY=($(compgen -W "--board --rig --overwrite -h --help" -- "$word")) ;;
       replay) COMPREPLY=($(compgen -W "-h --help" -- "$word")) ;;

@@ -56,6 +56,8 @@ complete -c holdfast -n "__fish_seen_subcommand_from follow" -l no-color -d 'no 
 complete -c holdfast -n "__fish_seen_subcommand_from follow" -l help -s h -d 'print this help'
 complete -c holdfast -n "__fish_seen_subcommand_from check" -l help -s h -d 'print this help'
 complete -c holdfast -n "__fish_seen_subcommand_from draw" -l svg -r -d 'write one SVG instead of text'
+complete -c holdfast -n "__fish_seen_subcommand_from draw" -l wiring -d 'what it takes to wire the rig: parts, or with --svg the circuit'
+complete -c holdfast -n "__fish_seen_subcommand_from draw" -l csv -d 'with --wiring: the parts as comma-separated values'
 complete -c holdfast -n "__fish_seen_subcommand_from draw" -l ascii -d 'draw with plain ASCII only'
 complete -c holdfast -n "__fish_seen_subcommand_from draw" -l help -s h -d 'print this help'
 complete -c holdfast -n "__fish_seen_subcommand_from divider" -l low -x -d 'low level of the node, signed'

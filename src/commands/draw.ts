@@ -2,7 +2,9 @@
 import { writeFileSync } from "node:fs";
 import { problemLines } from "../formats/problem.ts";
 import { proofSvg } from "../pictures/svg-picture.ts";
+import { wiringSvg } from "../pictures/svg-wiring.ts";
 import { boardPicture, rigPicture, sequencePicture } from "../pictures/text-picture.ts";
+import { wiringParts, wiringRemarks } from "../pictures/wiring-parts.ts";
 import { localeIsUtf8 } from "../screen/glyphs.ts";
 import type { CheckIo } from "./check.ts";
 import { EXIT, type ExitStatus } from "./exit-status.ts";
@@ -14,6 +16,8 @@ import { UsageError } from "./usage-error.ts";
 export interface RawDrawOptions {
   readonly svg?: string;
   readonly ascii?: boolean;
+  readonly wiring?: boolean;
+  readonly csv?: boolean;
 }
 
 /**
@@ -24,7 +28,7 @@ export interface RawDrawOptions {
  */
 export async function drawCommand(
   paths: readonly string[],
-  { svg, ascii }: RawDrawOptions,
+  { svg, ascii, wiring, csv }: RawDrawOptions,
   io: CheckIo,
 ): Promise<ExitStatus> {
   const [first = "", ...more] = paths;
@@ -35,18 +39,53 @@ export async function drawCommand(
   if (!("plan" in given)) return drawAlone(given, { svg, plain }, io);
   const proof = given;
   if (svg !== undefined) {
-    try {
-      // An SVG of the person's own is not overwritten by a slip of the hand.
-      writeFileSync(svg, proofSvg(proof), { flag: "wx" });
-    } catch (error) {
-      const why = error instanceof Error ? error.message : String(error);
-      throw new UsageError(`Expected a new file for the picture at "${svg}", but ${why}.`);
-    }
+    writePicture(svg, wiring === true ? wiringSvg(proof) : proofSvg(proof));
     io.out(`Drawn: ${svg}`);
+    return EXIT.pass;
+  }
+  if (wiring === true) {
+    for (const line of csv === true ? partsCsv(proof) : partsText(proof)) io.out(line);
     return EXIT.pass;
   }
   show([boardPicture(proof, plain), rigPicture(proof, plain), sequencePicture(proof, plain)], io);
   return EXIT.pass;
+}
+
+/** An SVG of the person's own is not overwritten by a slip of the hand. */
+function writePicture(path: string, svg: string): void {
+  try {
+    writeFileSync(path, svg, { flag: "wx" });
+  } catch (error) {
+    const why = error instanceof Error ? error.message : String(error);
+    throw new UsageError(`Expected a new file for the picture at "${path}", but ${why}.`);
+  }
+}
+
+function partsText({ board, rig }: Proof): string[] {
+  const parts = wiringParts(rig);
+  const width = Math.max(...parts.map(({ part, value }) => `${part} ${value}`.length));
+  return [
+    `Parts to wire rig ${rig.rig} for board ${rig.board}; reservoirs and bleeders: firmware-protocol/wiring, section 4.`,
+    ...parts.map(
+      ({ count, part, value, use }) =>
+        `${String(count).padStart(3)}  ${`${part} ${value}`.trim().padEnd(width)}  ${use}`,
+    ),
+    ...wiringRemarks(rig, highestCeilingV(board)),
+    "These are the values of the files. They replace neither local codes nor licensed practice.",
+  ];
+}
+
+function highestCeilingV(board: Proof["board"]): number {
+  return Math.max(...Object.values(board.rails).map((rail) => Math.abs(rail?.ceilingV ?? 0)));
+}
+
+/** RFC 4180: quoted where a value holds a comma or a quote. */
+function partsCsv({ rig }: Proof): string[] {
+  const cell = (text: string) => (/[",]/.test(text) ? `"${text.replaceAll('"', '""')}"` : text);
+  const rows = wiringParts(rig).map(({ count, part, value, use }) =>
+    [String(count), part, value, use].map(cell).join(","),
+  );
+  return ["count,part,value,use", ...rows];
 }
 
 /** A proof where the files make one, else what they are; null after every problem has been said. */

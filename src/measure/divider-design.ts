@@ -15,7 +15,7 @@ import {
 } from "./divider-facts.ts";
 import { preferredBetween, type SeriesName } from "./preferred-values.ts";
 
-export interface NodeFacts {
+interface NodeFacts {
   /** Volts and source resistance of the node in each logic state. */
   readonly low: { readonly volts: number; readonly ohm: number };
   readonly high: { readonly volts: number; readonly ohm: number };
@@ -134,7 +134,7 @@ function largest(series: SeriesName, most: number): number | null {
 }
 
 /** Everything that follows from a divider at a node. */
-export function described(divider: Divider, choices: DesignChoices): DividerDesign {
+function described(divider: Divider, choices: DesignChoices): DividerDesign {
   const { node, referenceV, capacitorNf } = choices;
   const at = (state: { readonly volts: number; readonly ohm: number }) =>
     loadingV(state.volts, divider, { sourceOhm: state.ohm, referenceV });

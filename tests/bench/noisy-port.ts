@@ -10,6 +10,9 @@ export interface Noise {
   suffered: number;
   /** 0x18 that the noise made or slipped in towards the controller: it takes everything off. */
   panics: number;
+  /** When the newest of them was sent, by the clock given; long ago when there was none. */
+  panicMs: number;
+  readonly nowMs: () => number;
 }
 
 const PANIC = 0x18;
@@ -20,7 +23,9 @@ export function noisyPort(port: ControllerPort, noise: Noise): ControllerPort {
     read: () => undefined,
     write(chunk: Buffer, _encoding, done) {
       const spoiled = spoil(chunk, noise);
-      noise.panics += spoiled.filter((byte) => byte === PANIC).length;
+      const panics = spoiled.filter((byte) => byte === PANIC).length;
+      noise.panics += panics;
+      if (panics > 0) noise.panicMs = noise.nowMs();
       inner.write(spoiled, () => done());
     },
     destroy(error, done) {
