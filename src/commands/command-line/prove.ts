@@ -9,6 +9,7 @@ export const addProve: AddCommand = (program, { streams, leave }) => {
     .description("prove one unit of a board (the command when none is named)");
   addRunOptions(command)
     .option("--freeze [seconds]", CONDUCT_HELP.freeze)
+    .option("--modelled", "a model of the controller instead of its firmware: quick, for studies")
     .option("--standby [minutes]", CONDUCT_HELP.standby)
     .action(async (folder: string | undefined, raw: AskedProveOptions) => {
       const { readProveOptions } = await import("../prove/prove-options.ts");

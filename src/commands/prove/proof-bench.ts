@@ -39,7 +39,8 @@ export function portOf(options: ProveOptions, proof: Proof): string | null {
  */
 export async function openProofBench(options: ProveOptions, proof: Proof): Promise<ProofBench> {
   const port = portOf(options, proof);
-  return port === null ? openEmulated(options, proof) : openPort(port, proof.plan.rig.name);
+  if (port !== null) return openPort(port, proof.plan.rig.name);
+  return options.modelled ? openModelled(options, proof) : openEmulated(options, proof);
 }
 
 async function openPort(path: string, rig: string): Promise<ProofBench> {
@@ -90,6 +91,31 @@ async function openEmulated(options: ProveOptions, proof: Proof): Promise<ProofB
         atMs: null,
       }),
     // A pace that was asked for stands.
+    keepRealTime: (keep) => bench.clock.setPace(options.pace ?? (keep ? 1 : null)),
+    dispose: () => bench.dispose(),
+  };
+}
+
+async function openModelled(options: ProveOptions, proof: Proof): Promise<ProofBench> {
+  const { seed, faults } = options;
+  const fixture = await openFixture(proof, { seed, faults });
+  const { openModelledBench } = await import("../../simulate/modelled-bench.ts");
+  const bench = openModelledBench({ fixture, paceRatio: options.pace });
+  const release = bench.clock.hold();
+  return {
+    name: bench.port.name,
+    port: bench.port,
+    clock: bench.clock,
+    seed,
+    release,
+    hold: () => bench.clock.hold(),
+    touch: (point, on) =>
+      bench.change({
+        part: `touch.${point}`,
+        parameter: "on",
+        value: on ? 1 : 0,
+        atMs: null,
+      }),
     keepRealTime: (keep) => bench.clock.setPace(options.pace ?? (keep ? 1 : null)),
     dispose: () => bench.dispose(),
   };

@@ -17,6 +17,8 @@ export interface ProveOptions extends TellingOptions {
   readonly folder: string;
   /** Serial port of a real controller; null for the emulated bench. */
   readonly port: string | null;
+  /** A controller by the page of its wire instead of the emulated one with its firmware. */
+  readonly modelled: boolean;
   readonly seed: number;
   /** Emulated seconds per real second at most; null as fast as it goes. */
   readonly pace: number | null;
@@ -32,6 +34,7 @@ export interface ProveOptions extends TellingOptions {
 /** As commander hands them over; every value is text. */
 export interface RawProveOptions extends RawConductOptions, RawTellingOptions {
   readonly port?: string;
+  readonly modelled?: boolean;
   readonly seed?: string;
   readonly pace?: string;
   readonly unit?: string;
@@ -66,6 +69,7 @@ export function readProveOptions(
     ...telling,
     folder: folder ?? surroundings.defaultFolder,
     port: raw.port ?? null,
+    modelled: raw.modelled === true,
     seed: readSeed(raw.seed ?? DEFAULT_SEED),
     pace: raw.pace === undefined ? null : readPace(raw.pace),
     unit: readUnit(raw.unit),
@@ -81,6 +85,7 @@ function refuseWithPort(raw: RawProveOptions): void {
     raw.seed === undefined ? null : "--seed",
     raw.pace === undefined ? null : "--pace",
     raw.fault === undefined ? null : "--fault",
+    raw.modelled === undefined ? null : "--modelled",
   ].filter((name) => name !== null);
   if (emulatedOnly.length > 0) {
     throw new UsageError(

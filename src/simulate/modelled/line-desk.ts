@@ -1,0 +1,199 @@
+/**
+ * The wire's end of a modelled controller: bytes to lines, lines to commands one after the other, answers and
+ * pushed lines back (firmware-protocol/PROTOCOL.md, sections 1 and 2).
+ */
+
+import type { Answer, Controller } from "./command.ts";
+import { HeaderReader, ParameterReader } from "./command-text.ts";
+import { COMMANDS } from "./commands.ts";
+import { checksum } from "./kept-memory.ts";
+import { errorText, Refusal } from "./refusal.ts";
+
+const LINE_MAX = 96;
+const RING = 127;
+const LF = 0x0a;
+const CR = 0x0d;
+/** Stands in the ring for bytes that were lost there. */
+const LOST = -1;
+
+interface Work {
+  readonly tag: string | null;
+  readonly commands: string[];
+  readonly headers: HeaderReader;
+  answers: string[];
+  identified: boolean;
+  pending: { ask(): string | null } | null;
+}
+
+export class LineDesk {
+  /** Overruns, checksums, too long, characters. */
+  readonly counts = [0, 0, 0, 0];
+  readonly #ring: number[] = [];
+  #losing = false;
+  #line: number[] = [];
+  #work: Work | null = null;
+  readonly #send: (line: string) => void;
+  readonly #controller: Controller;
+
+  constructor(controller: Controller, send: (line: string) => void) {
+    this.#controller = controller;
+    this.#send = send;
+  }
+
+  get isBusy(): boolean {
+    return this.#work !== null;
+  }
+
+  get messageAvailable(): boolean {
+    return this.#work?.tag === null && this.#work.answers.length > 0;
+  }
+
+  /** A byte has arrived. */
+  receive(byte: number): void {
+    if (this.#ring.length >= RING) {
+      this.#losing = true;
+      return;
+    }
+    if (this.#losing) {
+      this.#losing = false;
+      this.#ring.push(LOST);
+    }
+    if (this.#ring.length < RING) this.#ring.push(byte);
+    else this.#losing = true;
+  }
+
+  /** Go on as far as it goes now. */
+  poll(): void {
+    for (;;) {
+      if (this.#work !== null) {
+        if (!this.#goOn(this.#work)) return;
+      } else if (!this.#takeLine()) {
+        return;
+      }
+    }
+  }
+
+  /** False when no whole line is there. */
+  #takeLine(): boolean {
+    while (this.#ring.length > 0) {
+      const byte = this.#ring.shift() ?? 0;
+      if (byte !== LF) {
+        this.#line.push(byte);
+        continue;
+      }
+      const bytes = this.#line;
+      this.#line = [];
+      this.#begin(bytes);
+      return true;
+    }
+    return false;
+  }
+
+  #begin(all: readonly number[]): void {
+    const lost = all.includes(LOST);
+    let bytes = all.filter((byte) => byte !== LOST);
+    if (bytes.at(-1) === CR) bytes = bytes.slice(0, -1);
+    if (bytes.length === 0 && !lost) return;
+    const framed = bytes[0] === 0x3e;
+    const long = bytes.length > LINE_MAX;
+    const odd = bytes.slice(0, LINE_MAX).some((byte) => byte < 0x20 || byte > 0x7e);
+    const text = String.fromCharCode(...bytes);
+    if (lost) this.#refuseLine(framed, 107, 0);
+    else if (long) this.#refuseLine(framed, 109, 2);
+    else if (odd) this.#refuseLine(framed, framed ? 108 : -101, 3);
+    else if (framed && !isWhole(text)) this.#refuseLine(framed, 108, 1);
+    else this.#start(text, framed);
+  }
+
+  #refuseLine(framed: boolean, number: number, count: number): void {
+    this.counts[count] = ((this.counts[count] ?? 0) + 1) % 65_536;
+    const { status } = this.#controller;
+    if (!framed) {
+      status.queue(number);
+      return;
+    }
+    status.note(number);
+    this.#sendFramed(`<--|E${errorText(number)}|`);
+  }
+
+  #start(text: string, framed: boolean): void {
+    const body = framed ? text.slice(4, -5) : text;
+    this.#work = {
+      tag: framed ? text.slice(1, 3) : null,
+      commands: body.split(";"),
+      headers: new HeaderReader(),
+      answers: [],
+      identified: false,
+      pending: null,
+    };
+  }
+
+  /** False when what is in work has to wait. */
+  #goOn(work: Work): boolean {
+    try {
+      const answer = work.pending === null ? this.#runNext(work) : work.pending.ask();
+      if (answer === null) return false;
+      work.pending = null;
+      if (answer !== undefined) this.#keep(work, answer);
+      if (work.commands.length === 0) this.#finish(work);
+    } catch (error) {
+      if (!(error instanceof Refusal)) throw error;
+      this.#refuse(work, error.number);
+    }
+    return true;
+  }
+
+  /** The answer of the next command, null when it has to be asked again. */
+  #runNext(work: Work): string | null {
+    const command = (work.commands.shift() ?? "").replace(/^ +/, "");
+    if ((work.tag !== null && work.commands.length > 0) || command === "") throw new Refusal(-102);
+    const { header, rest } = work.headers.take(command);
+    const found = COMMANDS.find(({ test }) => test.test(header));
+    if (found === undefined) throw new Refusal(-113);
+    const answer: Answer = found.run(this.#controller, new ParameterReader(rest));
+    const isAnswer = typeof answer !== "string" || answer !== "";
+    if (work.identified && isAnswer) throw new Refusal(-440);
+    work.identified ||= found.isIdentity;
+    if (typeof answer === "string") return answer;
+    work.pending = { ask: answer };
+    return answer();
+  }
+
+  #keep(work: Work, answer: string): void {
+    if (answer === "") return;
+    const length = [...work.answers, answer].join(";").length;
+    if (length > (work.tag === null ? LINE_MAX : LINE_MAX - 9)) throw new Refusal(-430);
+    work.answers.push(answer);
+  }
+
+  #finish({ tag, answers }: Work): void {
+    this.#work = null;
+    const text = answers.join(";");
+    if (tag !== null) this.#sendFramed(`<${tag}|${text === "" ? "OK" : text}|`);
+    else if (text !== "") this.#send(text);
+  }
+
+  #refuse(work: Work, number: number): void {
+    this.#work = null;
+    if (work.tag !== null) {
+      this.#controller.status.note(number);
+      this.#sendFramed(`<${work.tag}|E${errorText(number)}|`);
+      return;
+    }
+    this.#controller.status.queue(number);
+    if (work.answers.length > 0) this.#send(work.answers.join(";"));
+  }
+
+  #sendFramed(head: string): void {
+    this.#send(withChecksum(head));
+  }
+}
+
+export function withChecksum(head: string): string {
+  const crc = checksum(Buffer.from(head, "latin1"));
+  return `${head}${crc.toString(16).toUpperCase().padStart(4, "0")}`;
+}
+
+function isWhole(text: string): boolean {
+  return /^>[0-9A-F]{2}\|.*\|[0-9A-F]{4}$/.test(text) && withChecksum(text.slice(0, -4)) === text;
+}
