@@ -13,6 +13,7 @@ const modules: Readonly<Record<string, () => Promise<{ readonly figure: FigureMo
   stepping: () => import("./stepping.ts"),
   throughput: () => import("./throughput.ts"),
   "device-timing": () => import("./device-timing.ts"),
+  "protocol-vectors": () => import("./protocol-vectors.ts"),
   "power-loss": () => import("./power-loss.ts"),
   "wire-noise": () => import("./wire-noise.ts"),
   fuzz: () => import("./fuzz.ts"),

@@ -43,6 +43,36 @@ export interface VectorTarget {
   outputs(): Promise<number | null> | number | null;
 }
 
+/** A controller in this process, on time of its own. */
+interface SimulatedController {
+  nowMs(): number;
+  advance(untilMs: number): void;
+  send(bytes: Uint8Array): void;
+  takeSent(): Buffer;
+}
+
+export function simulatedTarget(
+  controller: SimulatedController,
+  fixture: { readonly codes: Map<number, number>; mask(): number },
+  reset: (cause: ResetCause) => void,
+): VectorTarget {
+  return {
+    write: (bytes) => controller.send(bytes),
+    advance(ms) {
+      const untilMs = controller.nowMs() + ms;
+      const parts: Buffer[] = [];
+      while (controller.nowMs() < untilMs) {
+        controller.advance(untilMs);
+        parts.push(controller.takeSent());
+      }
+      return Buffer.concat(parts).toString("latin1");
+    },
+    setCode: (channel, code) => void fixture.codes.set(channel, code),
+    reset,
+    outputs: () => fixture.mask(),
+  };
+}
+
 const greetingMsMax = 1000;
 const defaultWithinMs = 100;
 
