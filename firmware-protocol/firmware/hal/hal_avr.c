@@ -200,14 +200,24 @@ void core_has_work(uint8_t what) {
     core_works = false;
 }
 
+bool core_hold(void) {
+    bool was_free = !core_works;
+    core_works = true;
+    return was_free;
+}
+
+void core_release(void) {
+    core_works = false;
+    core_has_work(0);
+}
+
 void hal_core_begin(void) {
     core_works = true;
 }
 
 void hal_core_end(void) {
     cli();
-    core_works = false;
-    core_has_work(0);
+    core_release();
     sei();
 }
 

@@ -21,6 +21,9 @@ extern volatile bool hal_awake;
  */
 enum core_work { CORE_CONVERTED = 1, CORE_TICK = 2, CORE_ALARM = 4 };
 void core_has_work(uint8_t what);
+/* Put that work off, and do what has come up meanwhile: true when it was not put off or under way before. */
+bool core_hold(void);
+void core_release(void);
 
 void start_converter(void);
 /* Results that wait for the core, and the oldest of them. With interrupts off. */

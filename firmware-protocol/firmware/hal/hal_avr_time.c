@@ -25,8 +25,10 @@
 #define AHEAD 40
 /* An edge no further off is waited for with interrupts off, so that nothing comes between. */
 #define WAIT_MAX 200
-/* An interrupt this early leads to a later edge: longer than interrupts are ever off. */
-#define GUARD 52
+/* An interrupt this early leads to a later edge: longer than interrupts are ever off. It waits with
+ * interrupts on, for bytes, until CLOSE: longer than one of them takes. */
+#define GUARD 110
+#define CLOSE 52
 
 struct pins {
     uint8_t mask_d;
@@ -181,9 +183,22 @@ ISR(TIMER1_COMPB_vect) {
         return;
     }
     TIMSK1 &= (uint8_t)~_BV(OCIE1B);
+    bool was_free = core_hold();
+    /* One interrupt at a time, and a look at the clock before the next: several in a row would be too long. */
+    while ((int16_t)((uint16_t)later.at - TCNT1) > CLOSE) {
+        sei();
+        __asm__ volatile("nop");
+        cli();
+    }
     /* Too late to wait for it: the timer would have to come round once more. */
-    uint16_t at = is_past(later.at - NEAR) ? (uint16_t)now() + NEAR : (uint16_t)later.at;
+    uint16_t at = (uint16_t)later.at;
+    if ((int16_t)(at - TCNT1) < NEAR) {
+        at = TCNT1 + NEAR;
+    }
     write_at(&later.pins, at);
     end_edges(later.edge);
     hal_awake = true;
+    if (was_free) {
+        core_release();
+    }
 }
