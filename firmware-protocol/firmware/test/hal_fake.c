@@ -131,7 +131,7 @@ bool hal_panic_take(void) {
 }
 
 uint8_t hal_tx_free(void) {
-    return TX_ROOM;
+    return fake.wire_full ? 0 : TX_ROOM;
 }
 
 void hal_tx_write(const char *bytes, uint8_t length) {
@@ -140,7 +140,7 @@ void hal_tx_write(const char *bytes, uint8_t length) {
 }
 
 bool hal_memory_ready(void) {
-    return true;
+    return !fake.memory_busy;
 }
 
 uint8_t hal_memory_read(uint16_t address) {

@@ -26,6 +26,8 @@ struct fake {
     bool stack_gone;
     unsigned watchdog_feeds;
     unsigned memory_writes;
+    bool memory_busy;
+    bool wire_full;
     uint8_t memory[MEMORY_SIZE];
     char sent[4096];
     unsigned sent_length;
