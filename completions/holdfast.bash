@@ -11,7 +11,7 @@ _holdfast() {
   esac
   if [[ $word == -* ]]; then
     case "$command" in
-      prove) COMPREPLY=($(compgen -W "--port --seed --pace --unit --runs --plain --json --ascii --mute --no-color --yes --fault --freeze --standby -h --help" -- "$word")) ;;
+      prove) COMPREPLY=($(compgen -W "--port --seed --pace --unit --runs --plain --json --ascii --mute --no-color --yes --fault --freeze --modelled --standby -h --help" -- "$word")) ;;
       hand) COMPREPLY=($(compgen -W "--port --seed --pace --unit --runs --plain --json --ascii --mute --no-color --yes --fault --minutes -h --help" -- "$word")) ;;
       walk) COMPREPLY=($(compgen -W "--port --fault -h --help" -- "$word")) ;;
       follow) COMPREPLY=($(compgen -W "--runs --plain --json --ascii --mute --no-color -h --help" -- "$word")) ;;
@@ -27,7 +27,7 @@ _holdfast() {
       confirm-off) COMPREPLY=($(compgen -W "--by --volts --runs -h --help" -- "$word")) ;;
       settings) COMPREPLY=($(compgen -W "-h --help" -- "$word")) ;;
       completion) COMPREPLY=($(compgen -W "-h --help" -- "$word")) ;;
-      *) COMPREPLY=($(compgen -W "-V --version -h --help --port --seed --pace --unit --runs --plain --json --ascii --mute --no-color --yes --fault --freeze --standby -h --help" -- "$word")) ;;
+      *) COMPREPLY=($(compgen -W "-V --version -h --help --port --seed --pace --unit --runs --plain --json --ascii --mute --no-color --yes --fault --freeze --modelled --standby -h --help" -- "$word")) ;;
     esac
   elif [[ -z $command ]]; then
     COMPREPLY=($(compgen -W "prove hand walk follow check draw divider write replay tell ports identify serve-bench confirm-off settings completion" -- "$word") $(compgen -f -- "$word"))

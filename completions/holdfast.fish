@@ -28,6 +28,7 @@ complete -c holdfast -n "__fish_seen_subcommand_from prove" -l no-color -d 'no c
 complete -c holdfast -n "__fish_seen_subcommand_from prove" -l yes -d 'do not wait for a key at the cautions'
 complete -c holdfast -n "__fish_seen_subcommand_from prove" -l fault -x -d 'fault of the emulated bench, PART.PARAMETER=VALUE[@MS], repeatable'
 complete -c holdfast -n "__fish_seen_subcommand_from prove" -l freeze -x -d 'at the first step that does not pass stay there with power ON, 300 s at most when no number is given (up to 1800)'
+complete -c holdfast -n "__fish_seen_subcommand_from prove" -l modelled -d 'a model of the controller instead of its firmware: quick, for studies'
 complete -c holdfast -n "__fish_seen_subcommand_from prove" -l standby -x -d 'after the run keep the heaters on for the next one, 10 minutes when no number is given (up to 60)'
 complete -c holdfast -n "__fish_seen_subcommand_from prove" -l help -s h -d 'print this help'
 complete -c holdfast -n "__fish_seen_subcommand_from hand" -l port -r -d 'serial port of a real controller, by path or id; else the emulated bench'
