@@ -80,13 +80,31 @@ export function designDivider(choices: DesignChoices): DesignResult {
     if (gentle && design.clampMa <= CLAMP_MA_MAX) return { ok: true, design };
     nearest = design;
   }
+  return nearest === null ? unreadable(choices) : unfit(nearest, choices);
+}
+
+function unreadable(choices: DesignChoices): DesignResult {
   return {
     ok: false,
-    reason:
-      nearest === null
-        ? `No resistors of ${choices.series} between 100 Ohm and 10 MOhm read ${rangeText(choices)}.`
-        : `Even ${nearest.divider.topOhm / 1e6} MOhm move the node by ${nearest.loadingPercent.toFixed(2)} % of its swing, more than ${choices.loadingPercent} %.`,
-    next: "Put a follower between node and divider, or allow a larger error and correct for it by the source resistances.",
+    reason: `No resistors of ${choices.series} between 100 Ohm and 10 MOhm read ${rangeText(choices)}.`,
+    next: "Choose a finer series, or put a follower between node and divider.",
+  };
+}
+
+/** Why the highest resistors there are do not do: loading, or else the fault. */
+function unfit(highest: DividerDesign, { node, loadingPercent }: DesignChoices): DesignResult {
+  const megohm = `Even ${highest.divider.topOhm / MEGOHM} MOhm`;
+  if (highest.loadingPercent > loadingPercent) {
+    return {
+      ok: false,
+      reason: `${megohm} move the node by ${highest.loadingPercent.toFixed(2)} % of its swing, more than ${loadingPercent} %.`,
+      next: "Put a follower between node and divider, or allow a larger error and correct for it by the source resistances.",
+    };
+  }
+  return {
+    ok: false,
+    reason: `${megohm} let ${highest.clampMa.toFixed(2)} mA into the pin's clamp at a fault of ${node.faultV} V, more than ${CLAMP_MA_MAX} mA.`,
+    next: "Limit what a fault can put on the node (fuse, surge arrester), or clamp the pin with two diodes of its own; check --fault.",
   };
 }
 

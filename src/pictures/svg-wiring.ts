@@ -6,7 +6,7 @@ import type { Board } from "../formats/board.schema.ts";
 import type { Rig, RigOutput } from "../formats/rig.schema.ts";
 import { channelName } from "../plan/proof-documents.ts";
 import { type Drawing, LETTER, line, MARGIN, newDrawing, ROW, rect, svgText, text } from "./svg.ts";
-import { isSolidState, ohmText, wiringRemarks } from "./wiring-parts.ts";
+import { isSolidState, ohmText, SWITCH_LED, wiringRemarks } from "./wiring-parts.ts";
 
 const WIDTH = 1080;
 const STEP = 66;
@@ -96,7 +96,7 @@ function drawOutput(drawing: Drawing, output: RigOutput, y: number): void {
   rect(drawing, { x: 360, y: y - 14, w: 90, h: 28 }, "box");
   const solid = isSolidState(output);
   text(drawing, { x: 405, y: y + 4, anchor: "middle" }, solid ? "opto FET" : `coil K${number}`);
-  const coil = solid ? "from +5 V coils" : "from +5 V coils; diode across";
+  const coil = solid ? `from +5 V coils through ${SWITCH_LED}` : "from +5 V coils; diode across";
   const plate = output.drive === "relay" && output.rail === "plate";
   text(drawing, { x: 360, y: y + 28, look: "faint" }, plate ? "through interlock and cover" : coil);
   line(

@@ -20,6 +20,9 @@ const SECOND_MULTIPLEXER = 15;
 /** Through a pin's clamp (AVR182), mA. */
 const CLAMP_MA_MAX = 1;
 
+/** (5 V - 1.2 V) / 470 Ohm are 8 mA; common practice for such a switch is 5 mA to 10 mA. */
+export const SWITCH_LED = "470 R";
+
 export function isSolidState(output: RigOutput): boolean {
   return "driverMs" in output && (output.driverMs ?? RELAY_MS) < SOLID_STATE_MS;
 }
@@ -35,6 +38,8 @@ export function wiringParts(rig: Rig): PartLine[] {
   const relays = rig.outputs.filter((one) => one.drive !== "trigger" && !isSolidState(one));
   const solid = rig.outputs.filter(isSolidState);
   const rails = rig.outputs.filter((one) => one.drive === "relay");
+  // Not the lines: a capacitor across their contacts would couple plate into a released line.
+  const snubbed = relays.filter((one) => one.drive !== "changeover").length;
   const driven = relays.length + solid.length;
   const multiplexers = [FIRST_MULTIPLEXED, SECOND_MULTIPLEXER].filter((from) =>
     rig.channels.some(({ channel }) => channel >= from && channel < from + 8),
@@ -46,16 +51,12 @@ export function wiringParts(rig: Rig): PartLine[] {
     line(multiplexers, "8-input analogue multiplexer", "4051 type", "channels 7 to 22"),
     line(relays.length, "relay, 5 V coil", `contact ${rig.contactDcV} V DC`, "rails and lines"),
     line(solid.length, "photovoltaic or opto MOSFET switch", "", "quick lines"),
+    line(solid.length, "resistor", SWITCH_LED, "in series with the switch's LED"),
     line(driven, "logic-level MOSFET", "", "one driver an output"),
     line(driven, "resistor", "1 k", "gate"),
     line(driven, "resistor", "10 k", "gate to common: undriven is off"),
     line(relays.length, "diode", "1N4148 type", "across each coil, cathode to +5 V coils"),
-    line(
-      relays.length,
-      "resistor and capacitor",
-      "100 R, 100 nF, 250 V",
-      "snubber across a contact",
-    ),
+    line(snubbed, "resistor and capacitor", "100 R, 100 nF, 250 V", "snubber across a contact"),
     line(1, "supply for the coils", "5 V 1 A", "separate: a USB port gives 500 mA"),
     line(1, "fuse", "T 1 A", "coil supply"),
     line(1, "off switch", "", "in the coil supply, within reach"),

@@ -188,6 +188,16 @@ describe("a design", () => {
     expect(designDivider({ ...PLATE, node: turned })).toMatchObject({ ok: false });
   });
 
+  it("names the fault, not the loading, where only the clamp is overrun", () => {
+    const refused = designDivider({ ...PLATE, node: { ...PLATE.node, faultV: 30_000 } });
+    expect(refused).toMatchObject({
+      ok: false,
+      // (30 kV - 0.5 V) / 10 MOhm by hand, less what the bottom takes.
+      reason: expect.stringMatching(/3\.00 mA into the pin's clamp at a fault of 30000 V/),
+      next: expect.stringContaining("--fault"),
+    });
+  });
+
   it("takes higher resistors where a fault would push more than 1 mA into the pin", () => {
     const node = { low: { volts: 0, ohm: 1 }, high: { volts: 12, ohm: 1 }, faultV: 400 };
     const { divider, clampMa } = designOf({ ...PLATE, node, loadingPercent: 50 });

@@ -27,6 +27,8 @@ describe("the parts of a rig", () => {
     expect(countOf(proof, "relay, 5 V coil")).toBe(6);
     expect(countOf(proof, "logic-level MOSFET")).toBe(6);
     expect(countOf(proof, "fuse", "time-lag")).toBe(3);
+    // Three rails and a load; a snubber across a line's contact would couple plate into it.
+    expect(countOf(proof, "resistor and capacitor")).toBe(4);
     expect(countOf(proof, "8-input analogue multiplexer")).toBe(1);
     expect(countOf(proof, "optocoupler")).toBe(1);
     // Two channels on each of heater, bias, plate; nets Q, QN; lines SET, RESET.
@@ -46,7 +48,9 @@ describe("the parts of a rig", () => {
     const parts = wiringParts(quick);
     expect(parts.find(({ part }) => part.startsWith("photovoltaic"))?.count).toBe(2);
     expect(parts.find(({ part }) => part.startsWith("relay"))?.count).toBe(4);
+    expect(parts.find(({ value }) => value === "470 R")?.count).toBe(2);
     expect(wiringSvg({ board, rig: quick })).toContain("opto FET");
+    expect(wiringSvg({ board, rig: quick })).toContain("from +5 V coils through 470 R");
   });
 
   it("say what is odd: values that nobody sells, and a pin in danger", async () => {
