@@ -63,7 +63,7 @@ const GREETING_TEXTS = {
   "no-answer": ({ port, waitedMs }) => ({
     short: `nothing answers on ${port}`,
     long:
-      `Expected a Holdfast controller on ${port}; nothing came in ${waitedMs} ms, neither a greeting ` +
+      `Expected a Holdfast controller on ${port}; nothing came in ${Math.round(waitedMs)} ms, neither a greeting ` +
       "nor an answer to *IDN?. Check that this is the right port and that the controller has power.",
   }),
   "not-a-controller": ({ port, said }) => ({

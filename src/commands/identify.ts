@@ -7,7 +7,7 @@ import { connectController } from "../bench/connect-controller.ts";
 import type { ControllerBench } from "../bench/controller-bench.ts";
 import type { ControllerHealth, StoredRig } from "../bench/controller-memory.ts";
 import { keptName } from "../bench/controller-memory.ts";
-import { compareFirmware, FIRMWARE_VERSION } from "../bench/firmware-version.ts";
+import { compareFirmware, FIRMWARE_VERSION, missingAbilities } from "../bench/firmware-version.ts";
 import { noWiring } from "../bench/wiring.ts";
 import type { CheckIo } from "./check.ts";
 import { EXIT, type ExitStatus } from "./exit-status.ts";
@@ -64,7 +64,10 @@ export async function identifyCommand(options: IdentifyOptions, io: CheckIo): Pr
       if (options.rig !== "leave") await controller.keepRig(options.rig === "keep" ? rig : null);
       const found = await look(controller);
       const lines = sentences(found, { name: bench.name, rig });
-      if (options.json) io.out(JSON.stringify({ ...found, expects: FIRMWARE_VERSION, rig }));
+      const { matches } = lines;
+      const missing = missingAbilities(found.abilities);
+      const facts = { ...found, expects: FIRMWARE_VERSION, rig, missing, matches };
+      if (options.json) io.out(JSON.stringify(facts));
       else for (const line of lines.said) io.out(line);
       return lines.matches ? EXIT.pass : EXIT.notPass;
     } finally {
@@ -101,9 +104,11 @@ function sentences(
   const { firmware, bootCount, resetCause, health } = found;
   const firmwareIs = compareFirmware(firmware);
   const stored = storedSentence(found.stored, at.rig);
+  const missing = missingAbilities(found.abilities);
   const said = [
     `${at.name}: controller of Holdfast, firmware ${firmware}.`,
     FIRMWARE_SENTENCE[firmwareIs],
+    ...(missing.length === 0 ? [] : [`It is without: ${missing.join(", ")}.`]),
     `Boot ${bootCount}, by ${resetCause}: ${CAUSES[resetCause] ?? "not a cause this program knows"}.`,
     stored.text,
     ...(health === null

@@ -3,7 +3,11 @@ import { readFileSync } from "node:fs";
 import { resolve } from "node:path";
 import { afterEach, describe, expect, it } from "vitest";
 import { connectController } from "../../src/bench/connect-controller.ts";
-import { compareFirmware, FIRMWARE_VERSION } from "../../src/bench/firmware-version.ts";
+import {
+  compareFirmware,
+  FIRMWARE_VERSION,
+  missingAbilities,
+} from "../../src/bench/firmware-version.ts";
 import { noWiring } from "../../src/bench/wiring.ts";
 import { type EmulatedBench, openEmulatedBench } from "../../src/simulate/emulated-bench.ts";
 import { connectedRig, rigWiring, settled } from "./bench-rig.ts";
@@ -127,5 +131,23 @@ describe("the firmware that ships", () => {
     ["1.2", "unknown"],
   ] as const)("compares with %s as %s", (version, expected) => {
     expect(compareFirmware(version)).toBe(expected);
+  });
+});
+
+describe("what a firmware is without", () => {
+  it("is nothing with the shipped one", async () => {
+    const controller = await connect(bench(), null);
+    expect(missingAbilities([...(await controller.abilities())])).toEqual([]);
+  });
+
+  it("is said in words, in the order of the page; names nobody knows mean nothing", () => {
+    const older = ["TRAIL", "ONCE", "SPREAD", "STEP", "BLOCK", "TRAIN", "STORE", "COUNT", "LATER"];
+    expect(missingAbilities(older)).toEqual([
+      "pulses",
+      "staggered edges",
+      "bursts",
+      "a watched stack",
+    ]);
+    expect(missingAbilities([])).toHaveLength(12);
   });
 });

@@ -57,6 +57,8 @@ describe("holdfast identify", () => {
     expect(JSON.parse(json.said)).toMatchObject({
       stored: { state: "kept", rig: "cabin-bench" },
       rig: "cabin-bench",
+      missing: [],
+      matches: true,
     });
 
     expect(identify("--port", port(), "--forget").said).toContain("It keeps no rig");
