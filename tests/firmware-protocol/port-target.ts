@@ -3,15 +3,22 @@
  * cannot be set or seen from there, so vectors that need it are left out by name.
  */
 import { SerialPort } from "serialport";
-import type { Vector, VectorTarget } from "./vector-runner.ts";
+import { runVector, type Vector, type VectorTarget } from "./vector-runner.ts";
 
 const BAUD = 500_000;
 /** A bootloader may wait this long before the firmware starts. */
 const GREETING_MS = 4000;
 /** Longer waits are for virtual time. */
 const WAIT_MS_MAX = 2000;
+/** The lock of a port just closed may outlive the closing by a read still in work. */
+const UNLOCK_MS = 2000;
+/** A busy machine keeps answers, and a served bench, waiting. */
+const PATIENCE = 20;
+/** Waits are the machine's too and cannot be stretched: what is really wrong fails every time. */
+const RUNS_MAX = 3;
 
-export class PortTarget implements VectorTarget {
+class PortTarget implements VectorTarget {
+  readonly patience = PATIENCE;
   readonly #port: SerialPort;
   #received = "";
 
@@ -23,16 +30,22 @@ export class PortTarget implements VectorTarget {
   }
 
   static async open(path: string): Promise<PortTarget> {
-    const port = new SerialPort({ path, baudRate: BAUD, autoOpen: false });
-    const target = new PortTarget(port);
-    await new Promise<void>((resolve, reject) =>
-      port.open((error) => (error === null ? resolve() : reject(error))),
-    );
+    const target = new PortTarget(new SerialPort({ path, baudRate: BAUD, autoOpen: false }));
+    for (let waitedMs = 0; ; waitedMs += 5) {
+      const error = await target.#open();
+      if (error === null) break;
+      if (!error.message.includes("Cannot lock port") || waitedMs >= UNLOCK_MS) throw error;
+      await pause(5);
+    }
     for (let waitedMs = 0; !target.#received.includes("BOOT") && waitedMs < GREETING_MS; ) {
       await pause(5);
       waitedMs += 5;
     }
     return target;
+  }
+
+  #open(): Promise<Error | null> {
+    return new Promise((resolve) => this.#port.open((error) => resolve(error)));
   }
 
   write(bytes: Uint8Array): Promise<void> {
@@ -83,4 +96,24 @@ export function fitsPort({ steps }: Vector): boolean {
     ({ waitMs = 0, silentMs = 0 }) => waitMs > WAIT_MS_MAX || silentMs > WAIT_MS_MAX,
   );
   return !needsMore.test(JSON.stringify(steps)) && !setsBench && !isLong;
+}
+
+/**
+ * Run a vector on a port, anew when it fails.
+ *
+ * @returns runs it took
+ * @throws Error of the last run when none held, or when the port cannot be opened
+ */
+export async function runOnPort(vector: Vector, path: string): Promise<number> {
+  for (let run = 1; ; run += 1) {
+    const target = await PortTarget.open(path);
+    try {
+      await runVector(vector, target);
+      return run;
+    } catch (error) {
+      if (run === RUNS_MAX) throw error;
+    } finally {
+      await target.close();
+    }
+  }
 }

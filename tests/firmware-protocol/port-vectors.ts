@@ -2,8 +2,8 @@
  * The vectors against a controller on a port: `node --import tsx tests/firmware-protocol/port-vectors.ts PORT`. For a real
  * board with nothing connected to its outputs; lines and rails do switch. Also for `serve-bench`.
  */
-import { fitsPort, PortTarget } from "./port-target.ts";
-import { loadVectors, runVector } from "./vector-runner.ts";
+import { fitsPort, runOnPort } from "./port-target.ts";
+import { loadVectors } from "./vector-runner.ts";
 
 const [path] = process.argv.slice(2);
 if (path === undefined) {
@@ -16,6 +16,7 @@ const files = loadVectors(new URL("../../firmware-protocol/vectors/", import.met
 let count = 0;
 let failures = 0;
 let left = 0;
+let again = 0;
 for (const [file, vectors] of files) {
   for (const vector of vectors) {
     if (!fitsPort(vector)) {
@@ -23,18 +24,15 @@ for (const [file, vectors] of files) {
       continue;
     }
     count += 1;
-    const target = await PortTarget.open(path);
     try {
-      await runVector(vector, target);
+      again += (await runOnPort(vector, path)) - 1;
     } catch (error) {
       failures += 1;
       process.stdout.write(`${file}: ${error instanceof Error ? error.message : String(error)}\n`);
-    } finally {
-      await target.close();
     }
   }
 }
 process.stdout.write(
-  `${path}: ${count - failures} of ${count} vectors hold, ${left} need a simulated bench\n`,
+  `${path}: ${count - failures} of ${count} vectors hold, ${left} need a simulated bench; ${again} runs repeated, late on this machine\n`,
 );
 process.exitCode = failures === 0 ? 0 : 1;
