@@ -17,7 +17,80 @@ type ChannelSource =
   | { readonly kind: "line"; readonly line: string }
   | { readonly kind: "rail"; readonly rail: RailName; readonly at: "source" | "board" }
   /** Volts at the supply end of a shunt in the supply's return. */
-  | { readonly kind: "shunt"; readonly rail: RailName; readonly ohm: number };
+  | { readonly kind: "shunt"; readonly rail: RailName; readonly ohm: number }
+  /** A source of known volts, by which the converter's own reference is measured. */
+  | { readonly kind: "reference"; readonly volts: number; readonly part: number }
+  /** The board's common against the controller's. */
+  | { readonly kind: "ground" }
+  /** A sensor that gives zeroV at 0 degrees Celsius and so many volts a kelvin. */
+  | { readonly kind: "temperature"; readonly zeroV: number; readonly voltsPerK: number };
+
+/**
+ * What a calibration found of one channel: volts at its lead are offsetV + gain * volts by the marked
+ * divider and the reference. Standard uncertainties are of the fit alone.
+ */
+export interface ChannelCalibration {
+  readonly gain: number;
+  readonly offsetV: number;
+  readonly fit: {
+    readonly gainU: number;
+    readonly offsetU: number;
+    /** Of gain and offset, volts. */
+    readonly covariance: number;
+    /** Degrees of freedom; null when the uncertainty of the points was known beforehand. */
+    readonly dof: number | null;
+  };
+  /** What the meter may be off: part of the reading and volts, half-widths, the same at every point. */
+  readonly meter: { readonly part: number; readonly volts: number };
+  /** Volts between which points were taken. */
+  readonly lowV: number;
+  readonly highV: number;
+  /** Largest distance of a point from the line, volts. */
+  readonly residualV: number;
+}
+
+/** How the channels of a rig came to what is known of them. */
+export interface PlannedCalibration {
+  /** Day and time of the calibration, ISO 8601. */
+  readonly date: string;
+  /** Day from which it no longer counts, ISO 8601. */
+  readonly expires: string;
+  /** First hex digits of the file's SHA-256: what a record names it by. */
+  readonly id: string;
+  readonly meter: string;
+}
+
+/** What may be off by nature, half-widths as parts of 1 unless said otherwise. */
+export interface PlannedAccuracy {
+  /** Marked value of each divider resistor; counts only where a channel is not calibrated. */
+  readonly resistorPart: number;
+  /**
+   * The converter's reference against the rig file's, or since the calibration. A measured reference
+   * takes its place.
+   */
+  readonly referencePart: number;
+  /** Straightness of the converter, code steps. */
+  readonly linearitySteps: number;
+  /** How far a divider's ratio goes with temperature, parts per kelvin, and by how many kelvin it may. */
+  readonly perK: number;
+  readonly spanK: number;
+}
+
+/** How readings become results, fixed in the board's limits before the run. */
+export interface PlannedRule {
+  readonly name: "guarded" | "simple";
+  /** Whether the uncertainty of every judged net is evaluated. */
+  readonly evaluated: boolean;
+  /** Why it is not, or what weakens it; one clause each. */
+  readonly remarks: readonly string[];
+}
+
+/** Source resistance of a net in each of its states, ohms, and how well it is known, as a part of 1. */
+export interface PlannedSource {
+  readonly lowOhm: number;
+  readonly highOhm: number;
+  readonly part: number;
+}
 
 export interface PlannedChannel {
   /** Net or line name, or `plate.source` / `plate.board` for a rail. Unique in the plan. */
@@ -29,6 +102,12 @@ export interface PlannedChannel {
   readonly referenceV: number;
   /** Time constant of divider and pin capacitor, microseconds; not in journals older than it. */
   readonly filterUs?: number | undefined;
+  /** Missing where the channel was not calibrated. */
+  readonly calibration?: ChannelCalibration | undefined;
+  /** Of the net it reads; missing where the board file does not say. */
+  readonly source?: PlannedSource | undefined;
+  /** Volts of hum at the node, amplitude, as a rig check saw it; missing where none did. */
+  readonly humV?: number | undefined;
 }
 
 /** Amperes out of the supply's live pole, as a magnitude. */
@@ -161,7 +240,7 @@ export interface PlannedStage {
 
 /** A file that went into the plan, for the record. `name` is the base name, never a full path. */
 export interface PlanSource {
-  readonly role: "board" | "rig" | "sequence" | "circuit" | "unit";
+  readonly role: "board" | "rig" | "sequence" | "circuit" | "unit" | "calibration";
   readonly name: string;
   readonly sha256: string;
 }
@@ -172,6 +251,11 @@ export interface Plan {
   readonly sequence: { readonly name: string };
   readonly sources: readonly PlanSource[];
   readonly contract: LevelContract;
+  /** Missing in journals older than it, which accepted simply. */
+  readonly rule?: PlannedRule | undefined;
+  /** Missing where the rig file does not say how good its parts are. */
+  readonly accuracy?: PlannedAccuracy | undefined;
+  readonly calibration?: PlannedCalibration | undefined;
   /** In the order they are raised. */
   readonly rails: readonly PlannedRail[];
   /** Absolute ceilings that involve two points, volts, magnitude. */

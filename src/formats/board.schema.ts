@@ -5,6 +5,7 @@ import {
   lineField,
   nameField,
   netListField,
+  ohmField,
   positiveVoltsField,
   textField,
   titleNameField,
@@ -57,6 +58,14 @@ const loadSchema = z
   })
   .describe("A load the board must be able to bear.");
 
+const sourceSchema = z
+  .strictObject({
+    lowOhm: ohmField("Source resistance of the net while it is low."),
+    highOhm: ohmField("Source resistance of the net while it is high."),
+    percent: z.number().min(0).max(100).describe("How far both may be off. Percent, either way."),
+  })
+  .describe("What a net's level stands behind: a divider pulls it by so much.");
+
 export const boardSchema = z
   .strictObject({
     format: z.literal("holdfast-board").describe("Name of this format."),
@@ -89,6 +98,16 @@ export const boardSchema = z
         vohV: voltsField("A high is sent at or above this (VOH)."),
       })
       .describe("Level contract: volV <= vilV < vihV <= vohV."),
+    rule: z
+      .enum(["guarded", "simple"])
+      .describe(
+        "How a reading is held to the contract: guarded by its uncertainty, or simple. Left out: guarded where the rig's uncertainty is evaluated.",
+      )
+      .optional(),
+    sources: z
+      .record(nameField("Net of the board."), sourceSchema)
+      .describe("Source resistances, for the loading by what reads the net.")
+      .optional(),
     slowestTimeConstantMs: waitMsField("Slowest time constant on the board; holds outlast it."),
     heaterBeforePlateMs: waitMsField("Least time the heaters are on before plate is switched."),
     stages: z

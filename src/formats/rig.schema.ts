@@ -134,6 +134,71 @@ const shuntSchema = z
   })
   .describe("A channel that reads the current of a rail.");
 
+/** A channel that goes straight to what it reads, without a divider. */
+const straightFields = {
+  channel: channelNumber,
+  sourceOhm: ohmField("Resistance from the source to the converter pin."),
+  capacitorNf: dividerFields.capacitorNf,
+};
+
+const percentField = (about: string) =>
+  z.number().min(0).max(50).describe(`${about} Percent, either way.`);
+
+const referenceSchema = z
+  .strictObject({
+    ...straightFields,
+    volts: z.number().min(0.5).max(5).describe("Volts of the source."),
+    percent: percentField("How far these may be off."),
+  })
+  .describe(
+    "A source of known volts on a channel of its own, by which the converter's reference is measured.",
+  );
+
+const groundSchema = z
+  .strictObject({
+    channel: channelNumber,
+    topOhm: ohmField("Resistor from the board's common to the converter pin."),
+    bottomOhm: ohmField("Resistor from converter pin to the controller's common."),
+    pullUpOhm: ohmField("Resistor from converter pin to the reference: the shift has either sign."),
+    capacitorNf: dividerFields.capacitorNf,
+  })
+  .describe("A channel that reads the board's common against the controller's.");
+
+const temperatureSchema = z
+  .strictObject({
+    ...straightFields,
+    zeroMv: z.number().min(0).max(3000).describe("Output at 0 degrees Celsius. Millivolts."),
+    mvPerK: z.number().positive().max(200).describe("Millivolts a kelvin."),
+  })
+  .describe("A channel that reads a temperature sensor near the dividers.");
+
+const accuracySchema = z
+  .strictObject({
+    resistorPercent: percentField("Divider resistors against their marked values."),
+    referencePercent: percentField(
+      "The converter's reference against referenceV, or since the calibration.",
+    ),
+    linearitySteps: z
+      .number()
+      .min(0)
+      .max(8)
+      .describe("How far the converter is from straight. Code steps, either way; 2 when not given.")
+      .optional(),
+    ppmPerK: z
+      .number()
+      .min(0)
+      .max(5000)
+      .describe("How far a divider's ratio goes with temperature; 100 when not given.")
+      .optional(),
+    spanK: z
+      .number()
+      .min(0)
+      .max(60)
+      .describe("By how many kelvin it may go from where it was calibrated; 10 when not given.")
+      .optional(),
+  })
+  .describe("How good the parts of this rig are: what the uncertainty of a reading begins with.");
+
 const benchSchema = z
   .discriminatedUnion("kind", [
     z
@@ -196,6 +261,10 @@ export const rigSchema = z
       .max(3)
       .describe("Rails whose current is watched; the board file says what it may be.")
       .optional(),
+    reference: referenceSchema.optional(),
+    ground: groundSchema.optional(),
+    temperature: temperatureSchema.optional(),
+    accuracy: accuracySchema.optional(),
     notes: textField("How the rig is built.").optional(),
   })
   .describe("A rig: outputs, sources, channels and dividers between a controller and a board.");

@@ -14,6 +14,22 @@ const lineLevels = z.record(z.string(), driven);
 const expected = z.record(z.string(), levelClass);
 const band = z.strictObject({ lowV: volts, highV: volts });
 
+const part = z.number().nonnegative();
+const calibration = z.strictObject({
+  gain: z.number(),
+  offsetV: volts,
+  fit: z.strictObject({
+    gainU: part,
+    offsetU: part,
+    covariance: z.number(),
+    dof: z.number().positive().nullable(),
+  }),
+  meter: z.strictObject({ part, volts: part }),
+  lowV: volts,
+  highV: volts,
+  residualV: part,
+});
+
 const channel = z.strictObject({
   name: z.string(),
   number: count,
@@ -22,10 +38,16 @@ const channel = z.strictObject({
     z.strictObject({ kind: z.literal("line"), line: z.string() }),
     z.strictObject({ kind: z.literal("rail"), rail: railName, at: z.enum(["source", "board"]) }),
     z.strictObject({ kind: z.literal("shunt"), rail: railName, ohm }),
+    z.strictObject({ kind: z.literal("reference"), volts, part }),
+    z.strictObject({ kind: z.literal("ground") }),
+    z.strictObject({ kind: z.literal("temperature"), zeroV: volts, voltsPerK: volts }),
   ]),
   divider: z.strictObject({ topOhm: ohm, bottomOhm: ohm, pullUpOhm: ohm.nullable() }),
   referenceV: z.number().positive(),
   filterUs: z.number().nonnegative().optional(),
+  calibration: calibration.optional(),
+  source: z.strictObject({ lowOhm: part, highOhm: part, part }).optional(),
+  humV: part.optional(),
 });
 
 const rail = z.strictObject({
@@ -105,12 +127,31 @@ export const planSchema: z.ZodType<Plan> = z.strictObject({
   sequence: z.strictObject({ name: z.string() }),
   sources: z.array(
     z.strictObject({
-      role: z.enum(["board", "rig", "sequence", "circuit", "unit"]),
+      role: z.enum(["board", "rig", "sequence", "circuit", "unit", "calibration"]),
       name: z.string(),
       sha256: z.string(),
     }),
   ),
   contract: z.strictObject({ volV: volts, vilV: volts, vihV: volts, vohV: volts }),
+  rule: z
+    .strictObject({
+      name: z.enum(["guarded", "simple"]),
+      evaluated: z.boolean(),
+      remarks: z.array(z.string()),
+    })
+    .optional(),
+  accuracy: z
+    .strictObject({
+      resistorPart: part,
+      referencePart: part,
+      linearitySteps: part,
+      perK: part,
+      spanK: part,
+    })
+    .optional(),
+  calibration: z
+    .strictObject({ date: z.string(), expires: z.string(), id: z.string(), meter: z.string() })
+    .optional(),
   rails: z.array(rail),
   ceilings: z.strictObject({ betweenRailsV: volts, heaterToCathodeV: volts, contactDcV: volts }),
   lines: z.array(line),

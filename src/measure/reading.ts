@@ -7,7 +7,8 @@
 import type { ChannelReading } from "../events/events.ts";
 import type { NoReadingReason } from "../events/levels.ts";
 import type { PlannedChannel } from "../events/plan.ts";
-import { CODE_MAX, nodeVolts } from "./divider.ts";
+import { channelVolts } from "./channel-scale.ts";
+import { CODE_MAX } from "./divider.ts";
 
 /** Sum and extremes of `count` codes of one channel, as the Bench port gives them. */
 export interface RawSums {
@@ -41,8 +42,7 @@ export function toReading(
   const reason = reasonAgainst(raw, channel, leadProved);
   return {
     channel: channel.name,
-    volts:
-      reason === null ? nodeVolts(raw.sum / raw.count, channel.divider, channel.referenceV) : null,
+    volts: reason === null ? channelVolts(raw.sum / raw.count, channel) : null,
     noReading: reason,
     sum: raw.sum,
     count: raw.count,
@@ -64,8 +64,8 @@ export function toReadingOverMains(
 ): ChannelReading {
   const reading = toReading(raw, channel, leadProved);
   if (reading.volts === null) return reading;
-  const highestV = nodeVolts(raw.max, channel.divider, channel.referenceV);
-  const lowestV = nodeVolts(raw.min, channel.divider, channel.referenceV);
+  const highestV = channelVolts(raw.max, channel);
+  const lowestV = channelVolts(raw.min, channel);
   return { ...reading, rippleV: highestV - lowestV, highestV };
 }
 
@@ -76,7 +76,7 @@ export function toReadingOverMains(
  * @returns volts at the node if the lead is on it; null when the codes cannot belong together
  */
 export function seenVolts(raw: RawSums, channel: PlannedChannel): number | null {
-  return isWhole(raw) ? nodeVolts(raw.sum / raw.count, channel.divider, channel.referenceV) : null;
+  return isWhole(raw) ? channelVolts(raw.sum / raw.count, channel) : null;
 }
 
 /** A reading that was not taken or may not be used, with its reason. */

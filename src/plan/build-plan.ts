@@ -135,6 +135,48 @@ function plannedTrigger({ outputs }: Rig): Pick<Plan, "trigger"> {
   return trigger === undefined ? {} : { trigger: { line: trigger.line, output: trigger.output } };
 }
 
+/** Nothing to common: a channel without a divider, as one. Ohms. */
+const NO_BOTTOM_OHM = 1e9;
+
+/** Channels that read the rig itself. */
+function rigChannels({ reference, ground, temperature, referenceV }: Rig): PlannedChannel[] {
+  const straight = (name: string, wired: StraightWiring, reads: PlannedChannel["reads"]) => {
+    const divider = { topOhm: wired.sourceOhm, bottomOhm: NO_BOTTOM_OHM, pullUpOhm: null };
+    const us = filterUs(divider, wired.capacitorNf);
+    return [{ name, number: wired.channel, reads, divider, referenceV, filterUs: us }];
+  };
+  const channels: PlannedChannel[] = [];
+  if (reference !== undefined) {
+    const { volts, percent } = reference;
+    const reads = { kind: "reference", volts, part: percent / 100 } as const;
+    channels.push(...straight("reference", reference, reads));
+  }
+  if (temperature !== undefined) {
+    const { zeroMv, mvPerK } = temperature;
+    const reads = {
+      kind: "temperature",
+      zeroV: zeroMv / 1000,
+      voltsPerK: mvPerK / 1000,
+    } as const;
+    channels.push(...straight("temperature", temperature, reads));
+  }
+  if (ground !== undefined) {
+    const { topOhm, bottomOhm, pullUpOhm } = ground;
+    const divider = { topOhm, bottomOhm, pullUpOhm };
+    const us = filterUs(divider, ground.capacitorNf);
+    const reads = { kind: "ground" } as const;
+    const number = ground.channel;
+    channels.push({ name: "ground", number, reads, divider, referenceV, filterUs: us });
+  }
+  return channels;
+}
+
+interface StraightWiring {
+  readonly channel: number;
+  readonly sourceOhm: number;
+  readonly capacitorNf: number;
+}
+
 function plannedChannels(rig: Rig): PlannedChannel[] {
   const shunts = (rig.shunts ?? []).map((shunt): PlannedChannel => {
     const { rail, ohm, topOhm, bottomOhm, pullUpOhm } = shunt;
@@ -164,6 +206,6 @@ function plannedChannels(rig: Rig): PlannedChannel[] {
         filterUs: filterUs({ topOhm, bottomOhm, pullUpOhm }, channel.capacitorNf),
       };
     })
-    .concat(shunts)
+    .concat(shunts, rigChannels(rig))
     .sort((a, b) => a.number - b.number);
 }

@@ -4,6 +4,7 @@ import { checkBoard } from "./check-board.ts";
 import { checkBoardCeilings, checkCeilings } from "./check-ceilings.ts";
 import { checkChannels } from "./check-channels.ts";
 import { checkOutputs } from "./check-outputs.ts";
+import { checkRigChannels } from "./check-rig-channels.ts";
 import { checkShunts } from "./check-shunts.ts";
 import { ProblemList } from "./problem-list.ts";
 import {
@@ -39,4 +40,5 @@ export function checkBoardAndRig(
   checkOutputs(documents, names, problems);
   checkChannels(documents, names, problems);
   checkShunts(documents, problems);
+  checkRigChannels(documents, names, problems);
 }

@@ -5,7 +5,8 @@
 import type { Bench } from "../bench/bench.ts";
 import type { Clock } from "../clock/clock.ts";
 import type { Plan, PlannedChannel } from "../events/plan.ts";
-import { nodeVolts, voltsPerCode } from "../measure/divider.ts";
+import { channelVolts } from "../measure/channel-scale.ts";
+import { voltsPerCode } from "../measure/divider.ts";
 import { voltsText } from "../measure/volts-text.ts";
 import { judgeTouch, movers, type WalkFinding, type WalkVolts } from "../verdict/lead-walk.ts";
 import { RunFault } from "./ending.ts";
@@ -57,7 +58,7 @@ export class LeadWalk {
       const channel = plan.channels.find(({ name }) => name === rail.boardChannel);
       const [raw] = await bench.read([rail.boardChannel], SAMPLES);
       if (channel === undefined || raw === undefined) continue;
-      const volts = nodeVolts(raw.sum / raw.count, channel.divider, channel.referenceV);
+      const volts = channelVolts(raw.sum / raw.count, channel);
       if (Math.abs(volts) <= rail.safeV) continue;
       throw new RunFault(
         "rail-live",
@@ -99,11 +100,10 @@ export class LeadWalk {
   async #read(): Promise<WalkVolts> {
     const raws = await this.#parts.bench.read(this.points, SAMPLES);
     return new Map(
-      this.#channels.map(({ name, divider, referenceV }) => {
-        const raw = raws.find(({ channel }) => channel === name);
-        const volts =
-          raw === undefined ? null : nodeVolts(raw.sum / raw.count, divider, referenceV);
-        return [name, volts] as const;
+      this.#channels.map((channel) => {
+        const raw = raws.find((one) => one.channel === channel.name);
+        const volts = raw === undefined ? null : channelVolts(raw.sum / raw.count, channel);
+        return [channel.name, volts] as const;
       }),
     );
   }

@@ -3,7 +3,7 @@
  * moment of a quick reading; over a period it shows what it is.
  */
 import type { PlannedRail } from "../events/plan.ts";
-import { nodeVolts } from "../measure/divider.ts";
+import { channelVolts } from "../measure/channel-scale.ts";
 import { voltsText } from "../measure/volts-text.ts";
 import { within } from "./deadline.ts";
 import { type Ending, ending } from "./ending.ts";
@@ -30,9 +30,9 @@ export async function swingOfSupply(
     bench.readSpread([net], mains.samples),
   );
   if (raw === undefined) return null;
-  const { divider, referenceV } = channelNamed(net, plan);
-  const lowestV = nodeVolts(raw.min, divider, referenceV);
-  const highestV = nodeVolts(raw.max, divider, referenceV);
+  const channel = channelNamed(net, plan);
+  const lowestV = channelVolts(raw.min, channel);
+  const highestV = channelVolts(raw.max, channel);
   if (highestV - lowestV <= rail.window.highV - rail.window.lowV) return null;
   return ending(
     "supply refused",

@@ -1,7 +1,8 @@
 /** The limits, in codes, at which the controller switches off by itself. */
 import type { TripLimit } from "../bench/bench.ts";
 import type { Plan, PlannedChannel, PlannedRail } from "../events/plan.ts";
-import { CODE_MAX, codeForVolts } from "../measure/divider.ts";
+import { channelCode } from "../measure/channel-scale.ts";
+import { CODE_MAX } from "../measure/divider.ts";
 import { RunFault } from "./ending.ts";
 
 /**
@@ -26,31 +27,24 @@ const LOWEST_LIMIT = 1;
 function windowLimit({ window }: PlannedRail, channel: PlannedChannel): TripLimit {
   return {
     channel: channel.name,
-    low: Math.max(
-      LOWEST_LIMIT,
-      codeForVolts(window.lowV, channel.divider, channel.referenceV, "up"),
-    ),
-    high: Math.min(
-      HIGHEST_LIMIT,
-      codeForVolts(window.highV, channel.divider, channel.referenceV, "down"),
-    ),
+    low: Math.max(LOWEST_LIMIT, channelCode(window.lowV, channel, "up")),
+    high: Math.min(HIGHEST_LIMIT, channelCode(window.highV, channel, "down")),
   };
 }
 
 function ceilingLimit({ ceilingV }: PlannedRail, channel: PlannedChannel): TripLimit {
-  const { name, divider, referenceV } = channel;
+  const { name } = channel;
   if (ceilingV > 0) {
-    const high = codeForVolts(ceilingV, divider, referenceV, "down");
+    const high = channelCode(ceilingV, channel, "down");
     return { channel: name, low: 0, high: Math.min(HIGHEST_LIMIT, high) };
   }
-  const low = codeForVolts(ceilingV, divider, referenceV, "up");
+  const low = channelCode(ceilingV, channel, "up");
   return { channel: name, low: Math.max(LOWEST_LIMIT, low), high: CODE_MAX };
 }
 
 /** Code at or below which the plate's board side counts as fallen: never above its safe volts. */
 export function plateFallenCode(plate: PlannedRail, plan: Plan): number {
-  const { divider, referenceV } = channelNamed(plate.boardChannel, plan);
-  return codeForVolts(plate.safeV, divider, referenceV, "down");
+  return channelCode(plate.safeV, channelNamed(plate.boardChannel, plan), "down");
 }
 
 /** @throws RunFault "plan-inconsistent" when the plan lists no such channel */

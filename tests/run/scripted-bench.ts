@@ -457,6 +457,12 @@ export class ScriptedBench implements Bench {
         return this.lineLevel(reads.line) === "high" ? Math.max(0, this.trueV("plate") - 4) : 0;
       case "net":
         return this.#netVolts(reads.net);
+      case "reference":
+        return reads.volts;
+      case "ground":
+        return 0;
+      case "temperature":
+        return reads.zeroV + 22 * reads.voltsPerK;
     }
   }
 

@@ -1,0 +1,65 @@
+/** Whether the channels by which a rig knows itself can: reference, temperature, the board's common. */
+import type { Rig } from "../formats/rig.schema.ts";
+import { NET_CHANNELS } from "./fixed-wiring.ts";
+import type { ProblemList } from "./problem-list.ts";
+import { type BoardAndRig, type BoardNames, channelName, nameList } from "./proof-documents.ts";
+
+/** A reference nearer to the end of the converter's range could be clipped by a low one. */
+const REFERENCE_SHARE_MAX = 0.85;
+/** The converter's reference is told to one part in so many steps. */
+const REFERENCE_SHARE_MIN = 0.2;
+
+export function checkRigChannels(
+  { board, rig }: BoardAndRig,
+  names: BoardNames,
+  problems: ProblemList,
+): void {
+  const users = new Map<number, string>();
+  for (const channel of rig.value.channels) users.set(channel.channel, channelName(channel));
+  for (const shunt of rig.value.shunts ?? []) users.set(shunt.channel, `${shunt.rail}.current`);
+  for (const key of ["reference", "temperature", "ground"] as const) {
+    const wired = rig.value[key];
+    if (wired === undefined) continue;
+    const other = users.get(wired.channel);
+    if (other !== undefined) {
+      problems.add(rig, [key, "channel"], {
+        code: "NAME_TWICE",
+        reason: `channel ${wired.channel} reads ${other} already`,
+        whatToDo: "give each reading its own channel",
+      });
+    }
+    users.set(wired.channel, key);
+    if (wired.channel < NET_CHANNELS.first || wired.channel > NET_CHANNELS.last) {
+      problems.add(rig, [key, "channel"], {
+        code: "WIRING_FIXED",
+        reason: `channels 1 to ${NET_CHANNELS.first - 1} are for the rails`,
+        whatToDo: `choose one of ${NET_CHANNELS.first} to ${NET_CHANNELS.last}`,
+      });
+    }
+  }
+  checkReference(rig.value, (reason, whatToDo) =>
+    problems.add(rig, ["reference", "volts"], { code: "RANGE_CLIPS", reason, whatToDo }),
+  );
+  for (const net of Object.keys(board.value.sources ?? {})) {
+    if (names.nets.has(net)) continue;
+    problems.add(board, ["sources", net], {
+      code: "NAME_UNKNOWN",
+      reason: `not a net of the board, which has ${nameList(names.nets)}`,
+      whatToDo: "name a net",
+      known: [...names.nets],
+    });
+  }
+}
+
+function checkReference(
+  { reference, referenceV }: Rig,
+  refuse: (reason: string, whatToDo: string) => void,
+): void {
+  if (reference === undefined) return;
+  const share = reference.volts / referenceV;
+  if (share >= REFERENCE_SHARE_MIN && share <= REFERENCE_SHARE_MAX) return;
+  refuse(
+    `${reference.volts} V are ${Math.round(100 * share)} % of the converter's ${referenceV} V, expected ${100 * REFERENCE_SHARE_MIN} to ${100 * REFERENCE_SHARE_MAX} %`,
+    "choose a source about the middle of the converter's range",
+  );
+}
