@@ -1,17 +1,24 @@
 /**
  * The journal's event types. Every layer speaks these; nothing else holds run state that matters.
  *
- * Format `holdfast-journal`, version 2; version 1 knew no hand mode, freeze or standby and is still
- * read. An event is sealed as one line of NDJSON with its sequence
+ * Format `holdfast-journal`, version 3. Version 1 knew no hand mode, freeze or standby, version 2 no
+ * uncertainty and no conditional result; both are still read. An event is sealed as one line of NDJSON with its sequence
  * number, monotonic time and the hash of the line before (src/journal).
  */
-import type { DrivenLevel, LevelClass, NoReadingReason, RailName, Verdict } from "./levels.ts";
+import type {
+  DrivenLevel,
+  LevelClass,
+  NoReadingReason,
+  RailName,
+  ResultClass,
+  Verdict,
+} from "./levels.ts";
 import type { Plan } from "./plan.ts";
 
 export const JOURNAL_FORMAT = "holdfast-journal";
-export const JOURNAL_VERSION = 2;
+export const JOURNAL_VERSION = 3;
 /** Every version that can be read. */
-type JournalVersion = 1 | 2;
+type JournalVersion = 1 | 2 | 3;
 
 /** What the run is doing; the word the screen shows. */
 export type Phase =
@@ -42,14 +49,27 @@ export interface ChannelReading {
   readonly rippleV?: number | undefined;
   /** Highest volts meanwhile; there exactly when rippleV is. */
   readonly highestV?: number | undefined;
+  /**
+   * Expanded uncertainty of the volts for 95 %, volts; missing where it is not evaluated. Volts are then
+   * corrected for what the divider loads the net by, where that is known, and for the ground shift.
+   */
+  readonly expandedV?: number | undefined;
 }
 
 /** Result of one required reading under the rule fixed before the run. */
 export interface JudgedReading extends ChannelReading {
   readonly class: LevelClass | null;
   readonly expected: LevelClass;
-  readonly result: "pass" | "fail" | "void";
-  readonly reason: "as expected" | "wrong class" | "between" | "margin short" | "no reading";
+  readonly result: ResultClass;
+  /** `in guard band`: inside its limit, but nearer than its uncertainty. */
+  readonly reason:
+    | "as expected"
+    | "in guard band"
+    | "wrong class"
+    | "between"
+    | "margin short"
+    | "no reading"
+    | "uncertainty unknown";
   /** The limit that decided, volts, and the room to it; positive is inside. */
   readonly limitV: number | null;
   readonly marginV: number | null;
@@ -182,15 +202,25 @@ export type RunEvent =
       readonly part: "hold" | "flip";
       readonly elapsedMs: number;
       readonly forMs: number;
-      /** Reading sets taken so far, all as expected, and the extremes seen per channel. */
+      /** Reading sets taken so far, none of them failed, and the extremes seen per channel. */
       readonly readingSets: number;
       readonly moves: number;
-      readonly worst: Readonly<Record<string, { readonly lowV: number; readonly highV: number }>>;
+      readonly worst: Readonly<
+        Record<
+          string,
+          {
+            readonly lowV: number;
+            readonly highV: number;
+            /** Largest expanded uncertainty meanwhile; missing where it is not evaluated. */
+            readonly expandedV?: number | undefined;
+          }
+        >
+      >;
     }
   | {
       readonly kind: "step-ended";
       readonly step: number;
-      readonly result: "pass" | "fail" | "void";
+      readonly result: ResultClass;
     }
   | {
       readonly kind: "controller-event";
@@ -227,7 +257,7 @@ export type RunEvent =
       readonly step: number;
       /** Counts from 1. */
       readonly turn: number;
-      readonly result: "pass" | "fail" | "void";
+      readonly result: ResultClass;
       readonly readings: readonly JudgedReading[];
     }
   | { readonly kind: "freeze-loop"; readonly from: number; readonly to: number | null }

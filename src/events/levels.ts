@@ -22,6 +22,9 @@ export type Verdict =
   | "void"
   | "not tested";
 
+/** What one required reading, or a step of them, came to. */
+export type ResultClass = "pass" | "conditional pass" | "conditional fail" | "fail" | "void";
+
 /** Supplies in the order they are raised. */
 export type RailName = "heater" | "bias" | "plate";
 

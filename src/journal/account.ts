@@ -6,7 +6,7 @@ import type { EndCause, RunEvent } from "../events/events.ts";
 import type { RailName, Verdict } from "../events/levels.ts";
 import type { HoldStep, Plan, PlannedStep } from "../events/plan.ts";
 import { runVerdict } from "../verdict/run-verdict.ts";
-import type { RunSnapshot } from "./snapshot.ts";
+import type { RunSnapshot, StepState } from "./snapshot.ts";
 
 /** What of one step has been read. Names are channels. */
 export interface StepCoverage {
@@ -22,6 +22,9 @@ export interface StepCoverage {
 
 export interface RunAccount {
   readonly passed: number;
+  /** Inside the limit by less than the guard band, and beyond it by no more; 0 under simple acceptance. */
+  readonly conditionallyPassed: number;
+  readonly conditionallyFailed: number;
   readonly failed: number;
   readonly voided: number;
   /** Required results missing in steps that have ended. */
@@ -50,6 +53,8 @@ export interface FoldedRun extends RunSnapshot {
 
 export const EMPTY_ACCOUNT: RunAccount = {
   passed: 0,
+  conditionallyPassed: 0,
+  conditionallyFailed: 0,
   failed: 0,
   voided: 0,
   missingInEndedSteps: 0,
@@ -98,6 +103,8 @@ export function verdictAtEnd(run: FoldedRun, cause: EndCause | null): Verdict {
   const cold = coldAtEnd(account, cause);
   return runVerdict({
     passed: account.passed,
+    conditionallyPassed: account.conditionallyPassed,
+    conditionallyFailed: account.conditionallyFailed,
     failed: account.failed + cold.read,
     voided: account.voided + cold.unread + (doubt ? 1 : 0),
     missing: plan === null ? 1 : missingResults(run, plan),
@@ -141,8 +148,10 @@ function missingResults({ account, steps }: FoldedRun, plan: Plan): number {
   return shutGates + (account.warm ? 0 : 1) + account.missingInEndedSteps + inOpenSteps;
 }
 
-function isEnded(state: string | undefined): boolean {
-  return state === "pass" || state === "fail" || state === "void";
+function isEnded(state: StepState | undefined): boolean {
+  return (
+    state !== undefined && state !== "waiting" && state !== "running" && state !== "not tested"
+  );
 }
 
 /** Required results of a step that its coverage lacks. */

@@ -1,4 +1,4 @@
-/** Shape of every event of `holdfast-journal`, versions 1 and 2, as it is read back. */
+/** Shape of every event of `holdfast-journal`, versions 1 to 3, as it is read back. */
 import { z } from "zod";
 import { JOURNAL_FORMAT, JOURNAL_VERSION, type RunEvent } from "../events/events.ts";
 import {
@@ -26,6 +26,7 @@ const readingFields = {
   max: z.number(),
   rippleV: volts.nonnegative().optional(),
   highestV: volts.optional(),
+  expandedV: volts.nonnegative().optional(),
 };
 const reading = z
   .strictObject(readingFields)
@@ -40,7 +41,15 @@ const judged = z
     class: levelClass.nullable(),
     expected: levelClass,
     result,
-    reason: z.enum(["as expected", "wrong class", "between", "margin short", "no reading"]),
+    reason: z.enum([
+      "as expected",
+      "in guard band",
+      "wrong class",
+      "between",
+      "margin short",
+      "no reading",
+      "uncertainty unknown",
+    ]),
     limitV: volts.nullable(),
     marginV: volts.nullable(),
   })
@@ -93,7 +102,7 @@ const eventSchema: z.ZodType<RunEvent> = z.discriminatedUnion("kind", [
   z.strictObject({
     kind: z.literal("run-opened"),
     format: z.literal(JOURNAL_FORMAT),
-    version: z.union([z.literal(1), z.literal(JOURNAL_VERSION)]),
+    version: z.union([z.literal(1), z.literal(2), z.literal(JOURNAL_VERSION)]),
     run: text,
     mode: z.enum(["proof", "hand"]).optional(),
     unit: text.nullable(),
@@ -161,7 +170,10 @@ const eventSchema: z.ZodType<RunEvent> = z.discriminatedUnion("kind", [
     forMs: ms,
     readingSets: count,
     moves: count,
-    worst: z.record(text, z.strictObject({ lowV: volts, highV: volts })),
+    worst: z.record(
+      text,
+      z.strictObject({ lowV: volts, highV: volts, expandedV: volts.nonnegative().optional() }),
+    ),
   }),
   z.strictObject({ kind: z.literal("step-ended"), step: count, result }),
   z.strictObject({

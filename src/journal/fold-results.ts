@@ -2,6 +2,7 @@
 import type { JudgedReading, RunEvent } from "../events/events.ts";
 import type { LevelClass } from "../events/levels.ts";
 import type { HoldStep, Plan } from "../events/plan.ts";
+import { goesOn } from "../verdict/decision-rule.ts";
 import { judgeReading } from "../verdict/judge.ts";
 import {
   coverageOf,
@@ -37,14 +38,14 @@ export function foldReading(
   const lines = new Set((run.plan?.lines ?? []).map(({ channel }) => channel));
   // A line off its level explains what the nets do, so it is looked at before them.
   const offLevel = event.readings.find(
-    (one) => lines.has(one.channel) && one.result !== "pass" && one.volts !== null,
+    (one) => lines.has(one.channel) && !goesOn(one.result) && one.volts !== null,
   );
   const doubt =
     offLevel === undefined
       ? run.account
       : doubted(run.account, `driven line off its level: ${judgedText(offLevel, run.plan)}`);
   const account = withResults(doubt, event);
-  const miss = offLevel ?? event.readings.find(({ result }) => result !== "pass");
+  const miss = offLevel ?? event.readings.find(({ result }) => !goesOn(result));
   return {
     ...run,
     account,
@@ -72,6 +73,8 @@ function withResults(
   return {
     ...account,
     passed: account.passed + (valid ? count("pass") : 0),
+    conditionallyPassed: account.conditionallyPassed + (valid ? count("conditional pass") : 0),
+    conditionallyFailed: account.conditionallyFailed + (valid ? count("conditional fail") : 0),
     failed: account.failed + (valid ? count("fail") : 0),
     voided: account.voided + (valid ? count("void") : event.readings.length),
     coverage: withRead(
@@ -124,13 +127,14 @@ function withExtremes(
   }
   const expect = event.part === "hold" ? planned.expect : planned.flip.expect;
   const bad = Object.entries(event.worst)
-    .map(([channel, { lowV, highV }]) => {
+    .map(([channel, { lowV, highV, expandedV }]) => {
       const expected = expect[channel];
+      const volts = expected === "high" ? lowV : highV;
       return expected === undefined
         ? null
-        : judgedExtreme({ channel, expected, volts: expected === "high" ? lowV : highV, plan });
+        : judgedExtreme({ channel, expected, volts, expandedV, plan });
     })
-    .find((one) => one !== null && one.result !== "pass");
+    .find((one) => one !== null && !goesOn(one.result));
   if (!bad) {
     return run;
   }
@@ -150,11 +154,12 @@ function judgedExtreme(extreme: {
   readonly channel: string;
   readonly expected: LevelClass;
   readonly volts: number;
+  readonly expandedV: number | undefined;
   readonly plan: Plan;
 }): JudgedReading {
-  const { channel, expected, volts, plan } = extreme;
-  const reading = { channel, volts, noReading: null, sum: 0, count: 0, min: 0, max: 0 };
-  return judgeReading(reading, expected, plan.contract);
+  const { channel, expected, volts, expandedV, plan } = extreme;
+  const reading = { channel, volts, noReading: null, sum: 0, count: 0, min: 0, max: 0, expandedV };
+  return judgeReading(reading, expected, plan);
 }
 
 export function foldStepEnded(
@@ -184,6 +189,10 @@ function withStepResult(account: RunAccount, result: JudgedReading["result"]): R
   const valid = account.doubts.length === 0;
   return {
     ...account,
+    conditionallyPassed:
+      account.conditionallyPassed + (result === "conditional pass" && valid ? 1 : 0),
+    conditionallyFailed:
+      account.conditionallyFailed + (result === "conditional fail" && valid ? 1 : 0),
     failed: account.failed + (result === "fail" && valid ? 1 : 0),
     voided: account.voided + (result === "void" ? 1 : 0),
   };

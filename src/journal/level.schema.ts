@@ -4,7 +4,7 @@ import { z } from "zod";
 export const railName = z.enum(["heater", "bias", "plate"]);
 export const drivenLevel = z.enum(["low", "high"]);
 export const levelClass = z.enum(["low", "between", "high"]);
-export const result = z.enum(["pass", "fail", "void"]);
+export const result = z.enum(["pass", "conditional pass", "conditional fail", "fail", "void"]);
 export const noReadingReason = z.enum([
   "clipped",
   "torn",

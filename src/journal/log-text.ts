@@ -114,6 +114,9 @@ export function judgedText(reading: JudgedReading, known: KnownChannels): string
   }
   const bound = reading.expected === "high" ? "at least" : "at most";
   const limit = `${bound} ${limitText(reading.limitV)} V`;
+  if (reading.reason === "in guard band") {
+    return `${read} ±${voltsText(reading.expandedV ?? 0)}, ${reading.expected}, nearer than that to ${limit}`;
+  }
   return reading.reason === "margin short"
     ? `${read}, ${reading.expected} but margin short, ${limit} required`
     : `${read}, expected ${reading.expected}: ${reading.class}, ${limit} required`;

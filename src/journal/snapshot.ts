@@ -15,6 +15,7 @@ import type {
   LevelClass,
   NoReadingReason,
   RailName,
+  ResultClass,
   Verdict,
 } from "../events/levels.ts";
 import type { Plan } from "../events/plan.ts";
@@ -40,9 +41,11 @@ export interface ChannelSnapshot {
   readonly class: LevelClass | null;
   readonly expected: LevelClass | null;
   readonly result: JudgedReading["result"] | null;
+  /** Expanded uncertainty of the volts; missing where it is not evaluated. */
+  readonly expandedV?: number | undefined;
 }
 
-export type StepState = "waiting" | "running" | "pass" | "fail" | "void" | "not tested";
+export type StepState = "waiting" | "running" | "not tested" | ResultClass;
 
 export interface StepSnapshot {
   readonly index: number;

@@ -9,10 +9,12 @@ import type {
   PlannedStep,
   PlanSource,
 } from "../events/plan.ts";
+import type { Board } from "../formats/board.schema.ts";
 import type { Rig, RigOutput } from "../formats/rig.schema.ts";
 import { filterUs } from "../measure/divider.ts";
 import { cautionsOf } from "./cautions.ts";
 import { claimsOf } from "./claims.ts";
+import { decideRule, plannedAccuracy } from "./decide-rule.ts";
 import { estimatePassMs, readingMs } from "./estimate.ts";
 import { FIXED_RAIL_WIRING } from "./fixed-wiring.ts";
 import { plannedMains } from "./mains.ts";
@@ -28,17 +30,22 @@ export function buildPlan(
   const rig = documents.rig.value;
   const sequence = documents.sequence.value;
   const { warmUp } = sequence;
+  const channels = plannedChannels(rig).map((channel) => withSource(channel, board));
+  const accuracy = plannedAccuracy(rig);
+  const rule = decideRule({ board, rig }, channels, steps);
   return {
     board: { name: board.board, revision: board.revision, title: board.title },
     rig: { name: rig.rig },
     sequence: { name: sequence.sequence },
     sources,
     contract: board.contract,
+    rule,
+    ...(accuracy === null ? {} : { accuracy }),
     rails: plannedRails(documents),
     ceilings: { ...board.ceilings, contactDcV: rig.contactDcV },
     lines: rig.outputs.flatMap((output) => plannedLine(output)),
     ...plannedTrigger(rig),
-    channels: plannedChannels(rig),
+    channels,
     stages: Object.entries(board.stages).map(([stage, facts]) => ({
       stage,
       type: facts.type,
@@ -58,7 +65,7 @@ export function buildPlan(
       steadyForMs: warmUp.steady.forMs,
     },
     steps,
-    claims: claimsOf(documents, steps),
+    claims: claimsOf(documents, steps, rule),
     cautions: cautionsOf(documents),
     estimatedPassMs: estimatePassMs(steps, readingMs(rig)),
   };
@@ -133,6 +140,14 @@ function plannedLine(output: RigOutput): PlannedLine[] {
 function plannedTrigger({ outputs }: Rig): Pick<Plan, "trigger"> {
   const trigger = outputs.find((output) => output.drive === "trigger");
   return trigger === undefined ? {} : { trigger: { line: trigger.line, output: trigger.output } };
+}
+
+/** What the board file says of the net's own resistance. */
+function withSource(channel: PlannedChannel, { sources = {} }: Board): PlannedChannel {
+  const known = channel.reads.kind === "net" ? sources[channel.reads.net] : undefined;
+  if (known === undefined) return channel;
+  const { lowOhm, highOhm, percent } = known;
+  return { ...channel, source: { lowOhm, highOhm, part: percent / 100 } };
 }
 
 /** Nothing to common: a channel without a divider, as one. Ohms. */

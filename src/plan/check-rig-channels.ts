@@ -37,6 +37,7 @@ export function checkRigChannels(
       });
     }
   }
+  checkRule({ board, rig }, problems);
   checkReference(rig.value, (reason, whatToDo) =>
     problems.add(rig, ["reference", "volts"], { code: "RANGE_CLIPS", reason, whatToDo }),
   );
@@ -49,6 +50,16 @@ export function checkRigChannels(
       known: [...names.nets],
     });
   }
+}
+
+/** A guarded rule cannot be kept by a rig that does not know how well it reads. */
+function checkRule({ board, rig }: BoardAndRig, problems: ProblemList): void {
+  if (board.value.rule !== "guarded" || rig.value.accuracy !== undefined) return;
+  problems.add(board, ["rule"], {
+    code: "LIMITS_DISAGREE",
+    reason: "a guarded rule takes the uncertainty off the limits, and this rig's is not evaluated",
+    whatToDo: "add accuracy to the rig file, or write rule: simple",
+  });
 }
 
 function checkReference(

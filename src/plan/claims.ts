@@ -1,17 +1,21 @@
 /** What a record must say about how hard the proof was; nothing is claimed that was not done. */
-import type { PlannedStep } from "../events/plan.ts";
+import type { PlannedRule, PlannedStep } from "../events/plan.ts";
 import { volts } from "./divider-range.ts";
 import { CONTRACT_DRIVE_FRACTION, drivenVolts } from "./drive-level.ts";
 import { boardLines, type ProofDocuments } from "./proof-documents.ts";
 
 /** Sentences the record must carry, hardest restriction first. */
-export function claimsOf(documents: ProofDocuments, steps: readonly PlannedStep[]): string[] {
+export function claimsOf(
+  documents: ProofDocuments,
+  steps: readonly PlannedStep[],
+  rule: PlannedRule,
+): string[] {
   return [
     ...easyDrive(documents),
     ...unloaded(documents, steps),
     ...unmoved(documents, steps),
     ...watchedCurrents(documents),
-    "uncertainty not evaluated: the channels of this rig are not calibrated",
+    ...rule.remarks,
   ];
 }
 

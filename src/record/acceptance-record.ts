@@ -5,7 +5,13 @@
  * from the opening of the run, or from heaters on where a field says so.
  */
 import type { EndCause, FallProof, JudgedReading, RunMode, UnitSheet } from "../events/events.ts";
-import type { LevelClass, LevelContract, RailName, Verdict } from "../events/levels.ts";
+import type {
+  LevelClass,
+  LevelContract,
+  RailName,
+  ResultClass,
+  Verdict,
+} from "../events/levels.ts";
 import type { PlannedStage, PlanSource } from "../events/plan.ts";
 import type { FirstMiss } from "../journal/snapshot.ts";
 
@@ -20,6 +26,8 @@ export interface WorstCase {
   readonly marginV: number;
   /** Step it belongs to, from 0. */
   readonly step: number;
+  /** Expanded uncertainty for 95 %, volts; missing where it is not evaluated. */
+  readonly expandedV?: number;
 }
 
 /** All required results of one net or line at one expected class. */
@@ -30,6 +38,9 @@ export interface ResultTotal {
   readonly expected: LevelClass;
   readonly count: number;
   readonly passed: number;
+  /** Inside the limit by less than the guard band, and beyond it by no more. */
+  readonly conditionallyPassed: number;
+  readonly conditionallyFailed: number;
   readonly failed: number;
   readonly voided: number;
   /** Null when no reading gave volts. */
@@ -40,7 +51,7 @@ export interface StepRecord {
   readonly step: number;
   readonly name: string;
   readonly kind: "pattern" | "hold";
-  readonly result: "pass" | "fail" | "void" | "not tested";
+  readonly result: ResultClass | "not tested";
   /** Readings written one by one: patterns, inactive lines, and every set that was not as expected. */
   readonly readings: readonly (Pick<
     JudgedReading,
@@ -52,7 +63,7 @@ export interface HoldRecord {
   readonly step: number;
   readonly name: string;
   readonly part: "hold" | "flip";
-  readonly result: "pass" | "fail" | "void" | "not tested";
+  readonly result: ResultClass | "not tested";
   readonly requiredMs: number;
   readonly heldMs: number;
   /** Sets read, each as expected. */

@@ -2,6 +2,7 @@
 import type { JournalEntry, JudgedReading, RunEvent } from "../events/events.ts";
 import type { LevelClass } from "../events/levels.ts";
 import type { Plan } from "../events/plan.ts";
+import { goesOn } from "../verdict/decision-rule.ts";
 import { judgeDrivenLine, judgeReading, senderRoom } from "../verdict/judge.ts";
 import type { ResultTotal, WorstCase } from "./acceptance-record.ts";
 
@@ -55,7 +56,7 @@ class Totals {
         step === event.step && part === event.part && readingSets > 0,
     );
     for (const reading of event.readings) {
-      if (!(inProgress && reading.result === "pass")) {
+      if (!(inProgress && goesOn(reading.result))) {
         this.#add(reading, event.step, 1);
       }
     }
@@ -67,12 +68,14 @@ class Totals {
       return;
     }
     const expect = part === "hold" ? planned.expect : planned.flip.expect;
-    for (const [channel, { lowV, highV }] of Object.entries(worst)) {
+    for (const [channel, { lowV, highV, expandedV }] of Object.entries(worst)) {
       const expected = expect[channel];
       if (expected === undefined) continue;
       const volts = expected === "high" ? lowV : highV;
-      const reading = { channel, volts, noReading: null, sum: 0, count: 0, min: 0, max: 0 };
-      this.#add(judgeReading(reading, expected, this.#plan.contract), step, readingSets);
+      const codes = { sum: 0, count: 0, min: 0, max: 0 };
+      const reading = { channel, volts, noReading: null, ...codes, expandedV };
+      // Of a hold the extremes are kept: all its sets have the class of the worst.
+      this.#add(judgeReading(reading, expected, this.#plan), step, readingSets);
     }
   }
 
@@ -84,6 +87,8 @@ class Totals {
       ...before,
       count: before.count + count,
       passed: before.passed + (result === "pass" ? count : 0),
+      conditionallyPassed: before.conditionallyPassed + (result === "conditional pass" ? count : 0),
+      conditionallyFailed: before.conditionallyFailed + (result === "conditional fail" ? count : 0),
       failed: before.failed + (result === "fail" ? count : 0),
       voided: before.voided + (result === "void" ? count : 0),
       worst: worse(before.worst, this.#caseOf(reading, step)),
@@ -92,7 +97,8 @@ class Totals {
 
   #empty(channel: string, expected: LevelClass): ResultTotal {
     const kind = this.#lines.has(channel) ? "driven line" : "net";
-    return { channel, kind, expected, count: 0, passed: 0, failed: 0, voided: 0, worst: null };
+    const counts = { passed: 0, conditionallyPassed: 0, conditionallyFailed: 0, failed: 0 };
+    return { channel, kind, expected, count: 0, ...counts, voided: 0, worst: null };
   }
 
   /** Margins of one net are compared against one limit, whichever limit decided each result. */
@@ -105,7 +111,9 @@ class Totals {
       const { limitV, marginV } = judgeDrivenLine({ ...rest, channel, volts }, expected, contract);
       return limitV === null || marginV === null ? null : { volts, limitV, marginV, step };
     }
-    return { volts, ...senderRoom(volts, expected, contract), step };
+    const room = senderRoom(volts, expected, contract);
+    const { expandedV } = rest;
+    return { volts, ...room, step, ...(expandedV === undefined ? {} : { expandedV }) };
   }
 }
 

@@ -145,7 +145,7 @@ export function gapTexts(
 }
 
 function resultOf(state: StepState | undefined): Result {
-  return state === "pass" || state === "fail" || state === "void" ? state : "not tested";
+  return state === undefined || state === "waiting" || state === "running" ? "not tested" : state;
 }
 
 function expectText(expect: ExpectedClasses): string {

@@ -4,6 +4,7 @@
  */
 import type { LineLevels } from "../events/plan.ts";
 import type { RunWish, WishAnswer } from "../events/run-wish.ts";
+import { goesOn } from "../verdict/decision-rule.ts";
 import type { RunConduct } from "./conduct.ts";
 import { RunFault } from "./ending.ts";
 import { driveLines } from "./hands.ts";
@@ -122,7 +123,7 @@ class Freeze {
       const wanted = { expect: action.expect, lines: lines.readBack(), where };
       set = await readAndJudge(wanted, this.#parts);
       signal.throwIfAborted();
-      if (set.result !== "pass") break;
+      if (!goesOn(set.result)) break;
     }
     await driveLines(this.#trigger("low"), this.#parts);
     this.#turns += 1;

@@ -1,11 +1,13 @@
 /** The work behind a hold proof: pulses, the look at the inactive lines, the disturbed watch. */
 import type { JudgedReading } from "../events/events.ts";
+import type { ResultClass } from "../events/levels.ts";
 import type { ExpectedClasses, HoldStep, LineLevels } from "../events/plan.ts";
+import { goesOn, worstResult } from "../verdict/decision-rule.ts";
 import { driveLines } from "./hands.ts";
 import type { HoldPart, HoldPartInput, HoldWatchInput } from "./hold.machine.ts";
 import { type HoldDue, nextDue } from "./hold-schedule.ts";
 import { HoldTally } from "./hold-tally.ts";
-import { type JudgedSet, readAndJudge } from "./judge-set.ts";
+import { outcomeOf, readAndJudge } from "./judge-set.ts";
 import type { DrivenLine } from "./line-book.ts";
 import type { StepOutcome } from "./machine-words.ts";
 import type { RunParts } from "./run-parts.ts";
@@ -58,7 +60,8 @@ export function holdActors(parts: RunParts) {
       run: async ({ step, result }) => {
         // A hold that was broken off by the end of the run has no result.
         parts.latch.assertOpen("closing a hold");
-        parts.scribe.write({ kind: "step-ended", step: step.index, result });
+        const found = result === "pass" ? hold.worst : result;
+        parts.scribe.write({ kind: "step-ended", step: step.index, result: found });
       },
     }),
   };
@@ -80,6 +83,7 @@ class HoldWork {
   #tally = new HoldTally();
   #toldMs = 0;
   #toldSets = 0;
+  #worst: ResultClass = "pass";
   /** Where the moved lines stood when the watch began. */
   #stood: LineLevels = {};
 
@@ -90,6 +94,7 @@ class HoldWork {
   async enter({ step, part }: HoldPartInput): Promise<void> {
     const { scribe } = this.#parts;
     if (part === "hold") {
+      this.#worst = "pass";
       scribe.phase("holding");
       scribe.write({ kind: "step-begun", step: step.index, name: step.name });
       if (step.note !== null) scribe.write({ kind: "remark", text: step.note });
@@ -104,6 +109,11 @@ class HoldWork {
     signal.throwIfAborted();
     this.#write(step, "inactive", set.readings);
     return outcomeOf(set);
+  }
+
+  /** Worst result of the sets of the present hold and flip. */
+  get worst(): ResultClass {
+    return this.#worst;
   }
 
   begin(): number {
@@ -143,11 +153,12 @@ class HoldWork {
     const { expect } = pulseOf(step, part);
     const set = await readAndJudge({ expect, lines: this.#driven(step), where }, this.#parts);
     signal.throwIfAborted();
-    if (set.result !== "pass") {
+    if (!goesOn(set.result)) {
       this.#progress(input);
       this.#write(step, part, set.readings);
       return outcomeOf(set);
     }
+    this.#worst = worstResult([this.#worst, set.result]);
     this.#tally.take(set.readings.filter(({ channel }) => Object.hasOwn(expect, channel)));
     if (clock.nowMs() - this.#toldMs >= holdProgressEveryMs) this.#progress(input);
     return { result: "pass", ending: null };
@@ -204,10 +215,4 @@ class HoldWork {
 function timingOf({ step, part }: HoldPartInput) {
   const { readEveryMs, moveEveryMs, move } = step;
   return { forMs: pulseOf(step, part).forMs, readEveryMs, moveEveryMs, moveCount: move.length };
-}
-
-function outcomeOf({ result, ending }: JudgedSet): StepOutcome {
-  return ending === null || result === "pass"
-    ? { result: "pass", ending: null }
-    : { result, ending };
 }

@@ -1,19 +1,22 @@
 /** One reading set, lines and nets together, judged: what the step is worth after it. */
 import type { JudgedReading } from "../events/events.ts";
+import type { ResultClass } from "../events/levels.ts";
 import type { ExpectedClasses, Plan } from "../events/plan.ts";
+import { worstResult } from "../verdict/decision-rule.ts";
 import { judgeReading } from "../verdict/judge.ts";
 import { type Ending, ending } from "./ending.ts";
 import type { DrivenLine } from "./line-book.ts";
 import { judgeLines, lineOffItsLevel } from "./line-check.ts";
 import { readChannels } from "./look.ts";
+import type { StepOutcome } from "./machine-words.ts";
 import { missText } from "./miss-text.ts";
 import type { RunParts } from "./run-parts.ts";
 
 export interface JudgedSet {
-  readonly result: "pass" | "fail" | "void";
+  readonly result: ResultClass;
   /** Lines first, then nets. */
   readonly readings: readonly JudgedReading[];
-  /** Null when the set passed. */
+  /** Null when the run goes on. */
   readonly ending: Ending | null;
 }
 
@@ -37,7 +40,7 @@ export async function readAndJudge(wanted: SetWanted, parts: RunParts): Promise<
   const lines = judgeLines(readings, wanted.lines, contract);
   const judgedNets = readings.flatMap((reading) => {
     const expected = wanted.expect[reading.channel];
-    return expected === undefined ? [] : [judgeReading(reading, expected, contract)];
+    return expected === undefined ? [] : [judgeReading(reading, expected, parts.plan)];
   });
   return judgeSet({ lines, nets: judgedNets, where: wanted.where }, parts.plan);
 }
@@ -65,7 +68,16 @@ export function judgeSet({ lines, nets, where }: SetRead, plan: Plan): JudgedSet
   const readings = [...lines, ...nets];
   const miss =
     nets.find(({ result }) => result === "fail") ?? nets.find(({ result }) => result === "void");
-  if (miss === undefined) return { result: "pass", readings, ending: null };
+  if (miss === undefined) {
+    return { result: worstResult(nets.map(({ result }) => result)), readings, ending: null };
+  }
   const result = miss.result === "fail" ? "fail" : "void";
   return { result, readings, ending: ending("first fail", missText(miss, where, plan)) };
+}
+
+/** What a judged set means for going on; the class of one that goes on is the scribe's matter. */
+export function outcomeOf({ result, ending }: Pick<JudgedSet, "result" | "ending">): StepOutcome {
+  return ending === null || (result !== "fail" && result !== "void")
+    ? { result: "pass", ending: null }
+    : { result, ending };
 }

@@ -2,7 +2,7 @@
 import type { PatternStep } from "../events/plan.ts";
 import { RunFault } from "./ending.ts";
 import { driveLines } from "./hands.ts";
-import { readAndJudge } from "./judge-set.ts";
+import { outcomeOf, readAndJudge } from "./judge-set.ts";
 import type { StepOutcome } from "./machine-words.ts";
 import type { StepInput } from "./pass.machine.ts";
 import type { RunParts } from "./run-parts.ts";
@@ -44,9 +44,7 @@ async function readPattern(
   signal.throwIfAborted();
   scribe.write({ kind: "reading", step: step.index, part: "pattern", readings });
   scribe.write({ kind: "step-ended", step: step.index, result });
-  return ending === null || result === "pass"
-    ? { result: "pass", ending: null }
-    : { result, ending };
+  return outcomeOf({ result, ending });
 }
 
 function patternAt(position: number, { plan }: RunParts): PatternStep {

@@ -19,7 +19,7 @@ import { type FoldedRun, verdictAtEnd, verdictInStandby } from "../journal/accou
 import { foldEvent, initialSnapshot } from "../journal/fold.ts";
 import type { Journal } from "../journal/open-journal.ts";
 import type { RunSnapshot } from "../journal/snapshot.ts";
-import { decisionRuleText } from "../verdict/judge.ts";
+import { ruleText } from "../verdict/decision-rule.ts";
 import { bringSafe, type RailFall, type SafeOutcome } from "./bring-safe.ts";
 import { byHandActors } from "./by-hand.actors.ts";
 import { PLAIN_PROOF, type RunConduct } from "./conduct.ts";
@@ -175,7 +175,7 @@ class Run implements RunHandle {
       seed,
       wall: clock.wallTime(),
       program,
-      rule: decisionRuleText,
+      rule: ruleText(plan.rule),
       plan,
     });
     scribe.write({ kind: "controller", ...controller });

@@ -1,6 +1,7 @@
 /** Every measured channel: volts, class, what is expected, the result, and its place on the bar. */
 import type { ChannelSnapshot, RunSnapshot } from "../journal/snapshot.ts";
 import { limitText, voltsText } from "../measure/volts-text.ts";
+import { goesOn } from "../verdict/decision-rule.ts";
 import { judgeReading } from "../verdict/judge.ts";
 import { type BarScale, barRuler, barTopV, levelBar } from "./level-bar.ts";
 import type { PanelOptions } from "./panel.ts";
@@ -78,11 +79,12 @@ export function levelChannels(snapshot: RunSnapshot): ChannelSnapshot[] {
  * what the hold wants is shown as ok. A miss is never made here: it comes with an event of its own.
  */
 function heldChannel(channel: ChannelSnapshot, { plan, phase }: RunSnapshot): ChannelSnapshot {
-  const { volts, noReading, expected, result } = channel;
+  const { volts, noReading, expected, result, expandedV } = channel;
   if (plan === null || phase !== "holding" || result !== null || expected === null) return channel;
-  const reading = { channel: channel.channel, volts, noReading, sum: 0, count: 0, min: 0, max: 0 };
-  const judged = judgeReading(reading, expected, plan.contract);
-  return judged.result === "pass" ? { ...channel, result: "pass" } : channel;
+  const codes = { sum: 0, count: 0, min: 0, max: 0 };
+  const reading = { channel: channel.channel, volts, noReading, ...codes, expandedV };
+  const judged = judgeReading(reading, expected, plan);
+  return goesOn(judged.result) ? { ...channel, result: judged.result } : channel;
 }
 
 /** The limits in words, for the title and for narrow terminals. */
@@ -151,6 +153,12 @@ function resultWords(
   glyphs: PanelOptions["glyphs"],
 ): { sign: string; word: string; tone: Tone } {
   if (channel.result === "pass") return { sign: glyphs.good, word: "ok", tone: "good" };
+  if (channel.result === "conditional pass") {
+    return { sign: glyphs.unsure, word: "ok?", tone: "warning" };
+  }
+  if (channel.result === "conditional fail") {
+    return { sign: glyphs.unsure, word: "miss?", tone: "bad" };
+  }
   if (channel.result === "fail") return { sign: glyphs.bad, word: "MISS", tone: "bad" };
   if (channel.result === "void") return { sign: glyphs.unsure, word: "VOID", tone: "warning" };
   return { sign: " ", word: "", tone: "plain" };
@@ -165,6 +173,7 @@ function chooseChannels(
   const urgency = (one: ChannelSnapshot): number => {
     if (one.result === "fail" || one.channel === missed) return 0;
     if (one.result === "void" || one.noReading !== null) return 1;
+    if (one.result === "conditional fail" || one.result === "conditional pass") return 1;
     return one.expected === null ? 3 : 2;
   };
   const kept = new Set(
@@ -182,7 +191,7 @@ function hiddenRow(
   shown: readonly ChannelSnapshot[],
 ): TextLine {
   const hidden = channels.filter((one) => !shown.includes(one));
-  const missed = hidden.filter((one) => one.result === "fail" || one.result === "void").length;
+  const missed = hidden.filter((one) => one.result !== null && one.result !== "pass").length;
   const state = missed > 0 ? `${missed} of them not ok` : "none of them missed";
   return [span(`  and ${hidden.length} more, ${state}`, missed > 0 ? "bad" : "faint")];
 }

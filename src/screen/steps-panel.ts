@@ -8,6 +8,8 @@ const STATE_TONES: Readonly<Record<StepState, Tone>> = {
   waiting: "faint",
   running: "strong",
   pass: "good",
+  "conditional pass": "warning",
+  "conditional fail": "bad",
   fail: "bad",
   void: "warning",
   "not tested": "faint",
@@ -17,6 +19,8 @@ const STATE_WORDS: Readonly<Record<StepState, string>> = {
   waiting: "waiting",
   running: "running",
   pass: "pass",
+  "conditional pass": "pass?",
+  "conditional fail": "FAIL?",
   fail: "FAIL",
   void: "VOID",
   "not tested": "not tested",
@@ -56,7 +60,11 @@ function currentIndex({ steps }: RunSnapshot): number {
   const running = steps.findIndex((one) => one.state === "running");
   if (running >= 0) return running;
   const missed = steps.findIndex((one) => one.state === "fail" || one.state === "void");
-  return missed >= 0 ? missed : steps.findLastIndex((one) => one.state === "pass");
+  return missed >= 0 ? missed : steps.findLastIndex((one) => isDone(one.state));
+}
+
+function isDone(state: StepState): boolean {
+  return state === "pass" || state === "conditional pass" || state === "conditional fail";
 }
 
 function stepRow(
@@ -68,6 +76,8 @@ function stepRow(
     waiting: glyphs.waiting,
     running: glyphs.running,
     pass: glyphs.good,
+    "conditional pass": glyphs.unsure,
+    "conditional fail": glyphs.unsure,
     fail: glyphs.bad,
     void: glyphs.unsure,
     "not tested": glyphs.skipped,

@@ -7,10 +7,12 @@
  */
 import type { ChannelReading, JudgedReading } from "../events/events.ts";
 import type { DrivenLevel, LevelClass, LevelContract } from "../events/levels.ts";
+import type { Plan } from "../events/plan.ts";
+import { type RuledResult, ruledResult } from "./decision-rule.ts";
 import { classOf, classOfReading } from "./level-class.ts";
 
-/** The rule as it is written into the journal before the run, and into the record. */
-export const decisionRuleText = "simple acceptance; uncertainty not evaluated";
+/** What a reading is held to: the board's contract and the rule of the run. A plan is one. */
+export type Limits = Pick<Plan, "contract" | "rule">;
 
 interface Room {
   readonly limitV: number;
@@ -23,39 +25,51 @@ interface Room {
  *
  * @returns class and result; `limitV` is the limit that decided: VIL or VIH when the class is
  *   wrong, VOL or VOH when it is right. `marginV` is the room to it, positive inside. A reading
- *   exactly on a limit is inside.
+ *   exactly on a limit is inside. Void without a reading, and under a guarded rule without an
+ *   uncertainty
  */
 export function judgeReading(
   reading: ChannelReading,
   expected: LevelClass,
-  contract: LevelContract,
+  { contract, rule }: Limits,
 ): JudgedReading {
   if (reading.volts === null) {
     return unread(reading, expected);
   }
   const volts = worseEndV(reading, reading.volts, expected);
   const found = classOf(volts, contract);
+  const sender = senderRoom(volts, expected, contract);
+  const result = ruledResult(sender.marginV, reading.expandedV ?? null, rule);
+  if (result === null) {
+    return {
+      ...reading,
+      class: found,
+      expected,
+      result: "void",
+      reason: "uncertainty unknown",
+      ...sender,
+    };
+  }
   if (found !== expected) {
     return {
       ...reading,
       class: found,
       expected,
-      result: "fail",
+      // A limit of the sender at that of the receiver: beyond both by less than the uncertainty.
+      result: result === "conditional fail" ? result : "fail",
       reason: found === "between" ? "between" : "wrong class",
       ...receiverRoom(volts, expected, contract),
     };
   }
-  const room = senderRoom(volts, expected, contract);
-  const short = room.marginV < 0;
-  return {
-    ...reading,
-    class: found,
-    expected,
-    result: short ? "fail" : "pass",
-    reason: short ? "margin short" : "as expected",
-    ...room,
-  };
+  return { ...reading, class: found, expected, result, reason: REASONS[result], ...sender };
 }
+
+const REASONS: Readonly<Record<RuledResult, JudgedReading["reason"]>> = {
+  pass: "as expected",
+  "conditional pass": "in guard band",
+  "conditional fail": "margin short",
+  fail: "margin short",
+};
 
 /**
  * The end of a level's ripple that a receiver would take first for something else: the mean of a level

@@ -4,6 +4,9 @@ import type { Verdict } from "../events/levels.ts";
 /** How many required results of each kind a run has. */
 export interface RunTally {
   readonly passed: number;
+  /** Valid results inside their limit by less than the guard band, and beyond it by no more than it. */
+  readonly conditionallyPassed?: number;
+  readonly conditionallyFailed?: number;
   /** Valid results that failed, and nets whose section was still cold at time-out. */
   readonly failed: number;
   /**
@@ -17,7 +20,7 @@ export interface RunTally {
 
 /**
  * Fail if any valid required result fails; else void if any is void; else not tested if any is
- * missing, or nothing was required; else pass. Under simple acceptance there is one pass class.
+ * missing, or nothing was required; else the worst class that was found.
  *
  * @throws RangeError when a count is negative or not whole
  */
@@ -33,7 +36,11 @@ export function runVerdict(tally: RunTally): Verdict {
   if (tally.voided > 0) {
     return "void";
   }
-  return tally.missing > 0 || tally.passed === 0 ? "not tested" : "pass";
+  const { conditionallyPassed = 0, conditionallyFailed = 0 } = tally;
+  if (tally.missing > 0) return "not tested";
+  if (conditionallyFailed > 0) return "conditional fail";
+  if (conditionallyPassed > 0) return "conditional pass";
+  return tally.passed === 0 ? "not tested" : "pass";
 }
 
 /** Worst first. A void hides what the board does, so it stands above not tested. */

@@ -162,7 +162,7 @@ export function reading(channel: string, volts: number): ChannelReading {
 }
 
 export function judgedNet(net: string, expected: LevelClass, volts: number): JudgedReading {
-  return judgeReading(reading(net, volts), expected, contract);
+  return judgeReading(reading(net, volts), expected, { contract });
 }
 
 export function judgedLine(line: string, level: "low" | "high", volts: number): JudgedReading {

@@ -79,7 +79,7 @@ describe("the verdict of a run", () => {
           ? {
               ...event,
               readings: [
-                judgeReading(noReading("Q", "lead not proved"), "low", latchPlan.contract),
+                judgeReading(noReading("Q", "lead not proved"), "low", latchPlan),
                 judgedNet("QN", "high", 44.8),
               ],
             }

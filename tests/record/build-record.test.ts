@@ -169,7 +169,7 @@ describe("the record of another end", () => {
         kind: "reading",
         step: 0,
         part: "pattern",
-        readings: [judgeReading(noReading("Q", "clipped"), "low", latchPlan.contract)],
+        readings: [judgeReading(noReading("Q", "clipped"), "low", latchPlan)],
       },
       ...powerDown,
       closed("void"),

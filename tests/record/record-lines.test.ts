@@ -16,7 +16,7 @@ function recordOf(events: readonly RunEvent[]): AcceptanceRecord {
 
 /** The healthy run up to the beginning of its first step. */
 const toFirstStep = healthyUpTo((event) => event.kind === "step-begun" && event.step === 0);
-const missed = judgeReading(noReading("Q", "torn"), "low", latchPlan.contract);
+const missed = judgeReading(noReading("Q", "torn"), "low", latchPlan);
 const records: Readonly<Record<string, AcceptanceRecord>> = {
   pass: recordOf(healthyEvents),
   void: recordOf([

@@ -89,7 +89,7 @@ describe("orders after the run began to end", () => {
 });
 
 describe("judgeSet(read, plan)", () => {
-  const net = (volts: number | null) => judgeReading(reading("Q", volts), "high", plan.contract);
+  const net = (volts: number | null) => judgeReading(reading("Q", volts), "high", plan);
   const line = (volts: number | null) =>
     judgeDrivenLine(reading("SET", volts), "low", plan.contract);
 

@@ -41,15 +41,19 @@ describe("class and result of each published family", () => {
       expect(classOf(family.VIL_max, published)).toBe("low");
       expect(classOf(family.VIH_min, published)).toBe("high");
       expect(classOf((family.VIL_max + family.VIH_min) / 2, published)).toBe("between");
-      expect(judgeReading(read(family.VOL_max), "low", published).result).toBe("pass");
-      expect(judgeReading(read(family.VOH_min), "high", published).result).toBe("pass");
+      expect(judgeReading(read(family.VOL_max), "low", { contract: published }).result).toBe(
+        "pass",
+      );
+      expect(judgeReading(read(family.VOH_min), "high", { contract: published }).result).toBe(
+        "pass",
+      );
     });
 
     it(`${family.family} at ${family.supply_V} V: a level at the receiver's limit is short by the published noise margin`, () => {
-      const low = judgeReading(read(family.VIL_max), "low", published);
+      const low = judgeReading(read(family.VIL_max), "low", { contract: published });
       expect(low).toMatchObject({ class: "low", result: "fail", reason: "margin short" });
       expect(low.marginV).toBeCloseTo(-family.NML, 9);
-      const high = judgeReading(read(family.VIH_min), "high", published);
+      const high = judgeReading(read(family.VIH_min), "high", { contract: published });
       expect(high).toMatchObject({ class: "high", result: "fail", reason: "margin short" });
       expect(high.marginV).toBeCloseTo(-family.NMH, 9);
     });
@@ -79,7 +83,7 @@ describe("judgeReading", () => {
   ] as const)(
     "%d V, expected %s: %s, %s, %s",
     (volts, expected, level, result, reason, limitV, marginV) => {
-      const judged = judgeReading(read(volts), expected, contract);
+      const judged = judgeReading(read(volts), expected, { contract });
       expect(judged).toMatchObject({ channel: "Q", volts, class: level, expected, result, reason });
       expect(judged.limitV).toBe(limitV);
       expect(judged.marginV).toBeCloseTo(marginV, 9);
@@ -87,7 +91,7 @@ describe("judgeReading", () => {
   );
 
   it("voids a channel without a reading and gives it no class, limit or margin", () => {
-    expect(judgeReading(noReading("Q", "clipped"), "low", contract)).toMatchObject({
+    expect(judgeReading(noReading("Q", "clipped"), "low", { contract })).toMatchObject({
       volts: null,
       noReading: "clipped",
       class: null,
@@ -101,8 +105,8 @@ describe("judgeReading", () => {
   it("passes exactly when the level keeps the sender's limit, at any volts", () => {
     fc.assert(
       fc.property(fc.double({ min: -60, max: 110, noNaN: true }), (volts) => {
-        expect(judgeReading(read(volts), "low", contract).result === "pass").toBe(volts <= 14);
-        expect(judgeReading(read(volts), "high", contract).result === "pass").toBe(volts >= 36);
+        expect(judgeReading(read(volts), "low", { contract }).result === "pass").toBe(volts <= 14);
+        expect(judgeReading(read(volts), "high", { contract }).result === "pass").toBe(volts >= 36);
       }),
     );
   });

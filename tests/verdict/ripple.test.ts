@@ -45,8 +45,8 @@ describe("judging a level with ripple", () => {
 
   it("passes a low whose highest volts are at or below VOL", () => {
     // 269 codes are 14.45 V, 270 are 14.50 V and a hair.
-    expect(judgeReading(over(200, 269), "low", contract).result).toBe("pass");
-    expect(judgeReading(over(200, 271), "low", contract)).toMatchObject({
+    expect(judgeReading(over(200, 269), "low", { contract }).result).toBe("pass");
+    expect(judgeReading(over(200, 271), "low", { contract })).toMatchObject({
       result: "fail",
       reason: "margin short",
     });
@@ -55,19 +55,19 @@ describe("judging a level with ripple", () => {
   it("fails a low whose mean is fine and whose highest volts are no low any more", () => {
     const reading = over(150, 380);
     expect(reading.volts).toBeLessThan(contract.volV);
-    expect(judgeReading(reading, "low", contract)).toMatchObject({
+    expect(judgeReading(reading, "low", { contract })).toMatchObject({
       result: "fail",
       reason: "between",
       class: "between",
     });
-    expect(judgeReading(toReading(swinging(150, 380), channel, true), "low", contract).result).toBe(
-      "pass",
-    );
+    expect(
+      judgeReading(toReading(swinging(150, 380), channel, true), "low", { contract }).result,
+    ).toBe("pass");
   });
 
   it("judges a high by its lowest volts, and its margin too", () => {
     const reading = over(640, 800);
-    const judged = judgeReading(reading, "high", contract);
+    const judged = judgeReading(reading, "high", { contract });
     expect(judged).toMatchObject({ result: "fail", reason: "margin short" });
     expect(judged.marginV).toBeCloseTo(nodeVolts(640, channel.divider, 5) - contract.vohV, 6);
   });
