@@ -58,6 +58,8 @@ export interface PlannedCalibration {
   /** First hex digits of the file's SHA-256: what a record names it by. */
   readonly id: string;
   readonly meter: string;
+  /** Where the rig's sensor stood then, degrees Celsius; missing where it has none. */
+  readonly celsius?: number | undefined;
 }
 
 /** What may be off by nature, half-widths as parts of 1 unless said otherwise. */

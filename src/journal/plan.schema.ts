@@ -150,7 +150,13 @@ export const planSchema: z.ZodType<Plan> = z.strictObject({
     })
     .optional(),
   calibration: z
-    .strictObject({ date: z.string(), expires: z.string(), id: z.string(), meter: z.string() })
+    .strictObject({
+      date: z.string(),
+      expires: z.string(),
+      id: z.string(),
+      meter: z.string(),
+      celsius: z.number().optional(),
+    })
     .optional(),
   rails: z.array(rail),
   ceilings: z.strictObject({ betweenRailsV: volts, heaterToCathodeV: volts, contactDcV: volts }),

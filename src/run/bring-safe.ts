@@ -37,6 +37,7 @@ export type SafeParts = Pick<
   | "rails"
   | "lines"
   | "leads"
+  | "rig"
   | "latch"
   | "passing"
   | "watched"

@@ -9,18 +9,23 @@ import { benchDeadlineMs } from "./timing.ts";
 import { channelNamed } from "./trip-limits.ts";
 
 /** What looking needs of a run. */
-export type Eyes = Pick<RunParts, "plan" | "bench" | "clock" | "leads" | "passing" | "rails">;
+export type Eyes = Pick<
+  RunParts,
+  "plan" | "bench" | "clock" | "leads" | "passing" | "rails" | "rig"
+>;
 
 /**
  * Turn codes into a reading, learn from it whether the lead is proved, keep it for the watch, and a
  * board side's for the proof of its fall.
  */
 function understand(raw: RawReading, eyes: Eyes, scan: number | null = null): ChannelReading {
-  const channel = channelNamed(raw.channel, eyes.plan);
-  const isProved = eyes.leads.isProved(channel.name);
-  const reading = isOverMains(channel, eyes.plan)
-    ? toReadingOverMains(raw, channel, isProved)
-    : toReading(raw, channel, isProved);
+  const channel = channelNamed(raw.channel, eyes.rig.plan);
+  // Scans watch over safety and go on; what a scan shows of a fall to zero needs no good reference.
+  const isDoubtful = scan === null && eyes.rig.isDoubtful;
+  const reading =
+    isDoubtful && !isOfRig(channel)
+      ? noReading(channel.name, "reference doubtful")
+      : readingOf(raw, channel, eyes);
   eyes.leads.learn(reading, channel);
   eyes.passing.set(channel.name, reading);
   const { reads } = channel;
@@ -28,6 +33,21 @@ function understand(raw: RawReading, eyes: Eyes, scan: number | null = null): Ch
     eyes.rails.noteBoard(reads.rail, reading.volts, eyes.clock.nowMs(), scan);
   }
   return reading;
+}
+
+function readingOf(raw: RawReading, channel: PlannedChannel, eyes: Eyes): ChannelReading {
+  const { plan, leads, rig } = eyes;
+  if (rig.learn(raw, channel)) return toReading(raw, channelNamed(channel.name, plan), true);
+  const isProved = leads.isProved(channel.name);
+  const overMains = isOverMains(channel, plan);
+  const reading = overMains
+    ? toReadingOverMains(raw, channel, isProved)
+    : toReading(raw, channel, isProved);
+  return rig.evaluate(reading, channel, overMains);
+}
+
+function isOfRig({ reads }: PlannedChannel): boolean {
+  return reads.kind === "reference" || reads.kind === "ground" || reads.kind === "temperature";
 }
 
 /** Rails are looked at quickly, for safety's sake; what is judged may take a period of the mains. */
@@ -47,11 +67,16 @@ export async function readChannels(
   urgency: ReadUrgency = "work",
 ): Promise<ChannelReading[]> {
   if (names.length === 0) return [];
-  const { clock } = eyes;
+  const { clock, rig } = eyes;
+  const all = urgency === "work" ? [...rig.channels, ...names] : names;
   const raws = await within(
     { clock, limitMs: benchDeadlineMs, what: `readings of ${names.join(", ")}` },
-    rawReadings(names, eyes, urgency),
+    rawReadings(all, eyes, urgency),
   );
+  for (const name of all.filter((one) => !names.includes(one))) {
+    const raw = raws.find((one) => one.channel === name);
+    if (raw !== undefined) understand(raw, eyes);
+  }
   return names.map((name) => {
     const raw = raws.find((one) => one.channel === name);
     return raw === undefined ? noReading(name, "torn") : understand(raw, eyes);
@@ -102,7 +127,7 @@ export function understandScan(scan: RailScan, eyes: Eyes): RailLook[] {
 
 /** Turn the controller's trail of a rail's board side into points for the proof of its fall. */
 export function understandTrail({ scan, codes }: RailTrail, rail: PlannedRail, eyes: Eyes): void {
-  const channel = channelNamed(rail.boardChannel, eyes.plan);
+  const channel = channelNamed(rail.boardChannel, eyes.rig.plan);
   const isProved = eyes.leads.isProved(channel.name);
   const volts = codes.map(
     (code) => toReading(singleCode(channel.name, code), channel, isProved).volts,

@@ -169,12 +169,12 @@ function judgeSource(rail: PlannedRail, reading: ChannelReading, plan: Plan): Ga
 }
 
 async function setTrips(rail: PlannedRail, parts: RunParts): Promise<void> {
-  const { bench, clock, plan } = parts;
+  const { bench, clock } = parts;
   const what = `trip limits of ${rail.rail} to be set`;
-  const limits = tripLimitsOf(rail, plan);
+  const limits = tripLimitsOf(rail, parts.rig.plan);
   await within({ clock, limitMs: benchDeadlineMs, what }, bench.setTripLimits(limits));
   if (rail.rail !== "plate") return;
-  const fallen = plateFallenCode(rail, plan);
+  const fallen = plateFallenCode(rail, parts.rig.plan);
   await within({ clock, limitMs: benchDeadlineMs, what }, bench.setPlateFallenCode(fallen));
 }
 

@@ -8,6 +8,7 @@ import { LeadBook } from "./lead-book.ts";
 import { LineBook } from "./line-book.ts";
 import { Progress } from "./progress.ts";
 import { RailBook } from "./rail-book.ts";
+import { RigWatch } from "./rig-watch.ts";
 import type { Scribe } from "./scribe.ts";
 import { WishDesk } from "./wish-desk.ts";
 
@@ -30,6 +31,7 @@ export interface RunParts {
   readonly rails: RailBook;
   readonly lines: LineBook;
   readonly leads: LeadBook;
+  readonly rig: RigWatch;
   readonly latch: EnergiseLatch;
   readonly progress: Progress;
   readonly block: BlockKeeper | null;
@@ -50,6 +52,7 @@ export function createRunParts(
     rails: new RailBook(given.plan),
     lines: new LineBook(given.plan),
     leads: new LeadBook(given.plan),
+    rig: new RigWatch(given.plan, (text) => given.scribe.write({ kind: "remark", text })),
     latch: new EnergiseLatch(),
     progress: new Progress(given.clock),
     desk: new WishDesk(),

@@ -1,0 +1,65 @@
+/**
+ * What a divider takes off the net it reads: in each state another amount, because a plate stands behind
+ * its load alone when it is cut off and behind load and tube together when it conducts.
+ */
+import type { LevelClass } from "../../events/levels.ts";
+import type { Divider, PlannedSource } from "../../events/plan.ts";
+import { inputOhm, openLeadV } from "../divider-facts.ts";
+
+/**
+ * Taken where the board file does not say: plate loads of small triodes at low supplies are 100 k at
+ * most (common practice).
+ */
+export const UNKNOWN_SOURCE_OHM = 100_000;
+
+export interface Loading {
+  /** To be added to the reading to have the net as it is without the divider, volts. */
+  readonly correctionV: number;
+  /** What the correction may be off by, half-width, volts. */
+  readonly halfV: number;
+  readonly basis: string;
+}
+
+/**
+ * @param volts      as read, with the divider on the net
+ * @param found      class of these volts; between is anywhere from one state to the other
+ * @param referenceV where a pull-up draws to
+ */
+export function loadingOf(
+  volts: number,
+  found: LevelClass,
+  divider: Divider,
+  {
+    source,
+    referenceV,
+  }: { readonly source: PlannedSource | undefined; readonly referenceV: number },
+): Loading {
+  const perOhm = (volts - openLeadV(divider, referenceV)) / inputOhm(divider);
+  if (source === undefined) {
+    return {
+      correctionV: 0,
+      halfV: Math.abs(perOhm) * UNKNOWN_SOURCE_OHM,
+      basis: `source not known, ${UNKNOWN_SOURCE_OHM / 1000} k at most`,
+    };
+  }
+  const { lowOhm, highOhm, part } = source;
+  if (found === "between") {
+    const half =
+      Math.abs(perOhm) * (Math.abs(highOhm - lowOhm) / 2 + part * Math.max(lowOhm, highOhm));
+    return {
+      correctionV: (perOhm * (lowOhm + highOhm)) / 2,
+      halfV: half,
+      basis: `${kiloText(lowOhm)} to ${kiloText(highOhm)}, state not known`,
+    };
+  }
+  const ohm = found === "low" ? lowOhm : highOhm;
+  return {
+    correctionV: perOhm * ohm,
+    halfV: Math.abs(perOhm) * ohm * part,
+    basis: `${kiloText(ohm)} ±${Math.round(100 * part)} % while ${found}, corrected`,
+  };
+}
+
+function kiloText(ohm: number): string {
+  return `${Number((ohm / 1000).toPrecision(3))} k`;
+}

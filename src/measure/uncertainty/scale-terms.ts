@@ -1,0 +1,104 @@
+/** What the scale of a channel may be off by: its fit against a meter, or its parts; its reference; its warmth. */
+import type { Divider, PlannedAccuracy } from "../../events/plan.ts";
+import type { ScaledChannel } from "../channel-scale.ts";
+import { nodeVolts, voltsPerCode } from "../divider.ts";
+import { normalTerm, rectangularTerm, type UncertaintyTerm } from "./term.ts";
+
+/** The converter's reference as the rig measured it, with half-widths as parts of 1. */
+export interface MeasuredReference {
+  /** What the known source may be off by. */
+  readonly sourcePart: number;
+  /** Of its reading: step and noise. */
+  readonly readingPart: number;
+}
+
+export interface ScaleFacts {
+  readonly channel: ScaledChannel;
+  readonly accuracy: PlannedAccuracy;
+  readonly codeMean: number;
+  /** Null where the rig has no reference of known volts. */
+  readonly reference: MeasuredReference | null;
+}
+
+export function scaleTerms(facts: ScaleFacts): UncertaintyTerm[] {
+  const { channel, accuracy, codeMean } = facts;
+  const markedV = nodeVolts(codeMean, channel.divider, channel.referenceV);
+  const gain = channel.calibration?.gain ?? 1;
+  const scaledV = Math.abs(gain * markedV);
+  const stepV = gain * voltsPerCode(channel.divider, channel.referenceV);
+  return [
+    ...(channel.calibration === undefined
+      ? dividerTerms(channel, accuracy, codeMean)
+      : calibrationTerms(channel.calibration, markedV)),
+    rectangularTerm(
+      "converter",
+      Math.max(accuracy.linearitySteps * Math.abs(stepV), channel.calibration?.residualV ?? 0),
+      `straight to ${accuracy.linearitySteps} steps`,
+    ),
+    ...referenceTerms(facts, scaledV),
+    rectangularTerm(
+      "temperature",
+      accuracy.perK * accuracy.spanK * scaledV,
+      `${Math.round(accuracy.perK * 1e6)} ppm/K over ${accuracy.spanK} K`,
+    ),
+  ];
+}
+
+function calibrationTerms(
+  { fit, meter, gain, offsetV }: NonNullable<ScaledChannel["calibration"]>,
+  markedV: number,
+): UncertaintyTerm[] {
+  const variance = fit.offsetU ** 2 + 2 * markedV * fit.covariance + (markedV * fit.gainU) ** 2;
+  const volts = Math.abs(offsetV + gain * markedV);
+  return [
+    normalTerm(
+      "fit",
+      Math.sqrt(Math.max(0, variance)),
+      "calibration line",
+      fit.dof ?? Number.POSITIVE_INFINITY,
+    ),
+    rectangularTerm(
+      "meter",
+      meter.part * volts + meter.volts,
+      `${Number((100 * meter.part).toPrecision(3))} % and ${Number((1000 * meter.volts).toPrecision(3))} mV of the meter`,
+    ),
+  ];
+}
+
+/** Each resistor by itself, by how far the reading goes when it alone is at its tolerance. */
+function dividerTerms(
+  { divider, referenceV }: ScaledChannel,
+  { resistorPart }: PlannedAccuracy,
+  codeMean: number,
+): UncertaintyTerm[] {
+  const markedV = nodeVolts(codeMean, divider, referenceV);
+  const halves = (["topOhm", "bottomOhm", "pullUpOhm"] as const).flatMap((part) => {
+    const ohm = divider[part];
+    if (ohm === null) return [];
+    const off: Divider = { ...divider, [part]: ohm * (1 + resistorPart) };
+    return [nodeVolts(codeMean, off, referenceV) - markedV];
+  });
+  return halves.map((half) =>
+    rectangularTerm(
+      "divider",
+      Math.abs(half),
+      `a resistor within ${Number((100 * resistorPart).toPrecision(3))} %`,
+    ),
+  );
+}
+
+function referenceTerms({ accuracy, reference }: ScaleFacts, scaledV: number): UncertaintyTerm[] {
+  if (reference === null) {
+    const percent = Number((100 * accuracy.referencePart).toPrecision(3));
+    return [rectangularTerm("reference", accuracy.referencePart * scaledV, `within ${percent} %`)];
+  }
+  const percent = Number((100 * reference.sourcePart).toPrecision(3));
+  return [
+    rectangularTerm(
+      "reference",
+      reference.sourcePart * scaledV,
+      `measured by a source within ${percent} %`,
+    ),
+    rectangularTerm("reference", reference.readingPart * scaledV, "its reading"),
+  ];
+}
