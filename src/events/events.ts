@@ -75,6 +75,33 @@ export interface JudgedReading extends ChannelReading {
   readonly marginV: number | null;
 }
 
+/** One line of an uncertainty budget, as src/measure/uncertainty makes it. */
+export interface BudgetTerm {
+  readonly name: string;
+  readonly shape: "normal" | "rectangular" | "arcsine";
+  /** Half-width of a bounded one, volts. */
+  readonly halfV: number | null;
+  /** Standard uncertainty, volts. */
+  readonly u: number;
+  /** Degrees of freedom; null for a term known beforehand. */
+  readonly dof: number | null;
+  readonly basis: string;
+}
+
+/** The whole of it for one reading. */
+export interface ReadingBudget {
+  readonly channel: string;
+  readonly class: LevelClass;
+  /** As judged: corrected for loading and ground shift. */
+  readonly volts: number;
+  readonly terms: readonly BudgetTerm[];
+  readonly u: number;
+  /** Effective degrees of freedom; null when nothing rests on few values. */
+  readonly dof: number | null;
+  readonly k: number;
+  readonly expandedV: number;
+}
+
 /**
  * How the fall of a rail after switch-off is known. `kept on`: left on, on purpose, for the next run.
  */
@@ -195,6 +222,11 @@ export type RunEvent =
       readonly step: number;
       readonly part: "pattern" | "inactive" | "hold" | "flip";
       readonly readings: readonly JudgedReading[];
+    }
+  | {
+      /** Of the first reading of each judged net in each class: what its U is made of. */
+      readonly kind: "budget";
+      readonly budget: ReadingBudget;
     }
   | {
       readonly kind: "hold-progress";

@@ -56,6 +56,26 @@ const judged = z
   .refine((one) => (one.volts === null) !== (one.noReading === null), "volts or a reason, not both")
   .refine((one) => one.volts !== null || one.result === "void", "no reading is void");
 
+const budget = z.strictObject({
+  channel: text,
+  class: levelClass,
+  volts,
+  terms: z.array(
+    z.strictObject({
+      name: text,
+      shape: z.enum(["normal", "rectangular", "arcsine"]),
+      halfV: volts.nonnegative().nullable(),
+      u: volts.nonnegative(),
+      dof: z.number().positive().nullable(),
+      basis: text,
+    }),
+  ),
+  u: volts.nonnegative(),
+  dof: z.number().positive().nullable(),
+  k: z.number().nonnegative(),
+  expandedV: volts.nonnegative(),
+});
+
 const coldNet = z
   .strictObject({ net: text, volts: volts.nullable(), reading: reading.optional() })
   .refine((one) => one.reading === undefined || one.reading.volts === one.volts, "one volts");
@@ -162,6 +182,7 @@ const eventSchema: z.ZodType<RunEvent> = z.discriminatedUnion("kind", [
     part: z.enum(["pattern", "inactive", "hold", "flip"]),
     readings: z.array(judged),
   }),
+  z.strictObject({ kind: z.literal("budget"), budget }),
   z.strictObject({
     kind: z.literal("hold-progress"),
     step: count,

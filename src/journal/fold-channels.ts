@@ -44,7 +44,13 @@ function updated(
   reading: ChannelReading | JudgedReading,
   plan: Plan | null,
 ): ChannelSnapshot {
-  const taken = { ...channel, volts: reading.volts, noReading: reading.noReading };
+  const { volts, noReading, expandedV } = reading;
+  const taken = {
+    ...channel,
+    volts,
+    noReading,
+    ...(expandedV === undefined ? {} : { expandedV }),
+  };
   if ("result" in reading) {
     return {
       ...taken,

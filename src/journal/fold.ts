@@ -127,6 +127,7 @@ function foldKind(run: FoldedRun, event: RunEvent): FoldedRun {
       return foldByPerson(run, event);
     case "trips-armed":
     case "remark":
+    case "budget":
       return run;
     case "fault":
       return foldFault(run, event);

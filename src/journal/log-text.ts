@@ -1,7 +1,21 @@
 /** The lines of the log: what happened, in the trade's words, with volts. */
-import type { ChannelReading, ColdNet, JudgedReading, Phase, RunEvent } from "../events/events.ts";
+import type {
+  ChannelReading,
+  ColdNet,
+  JudgedReading,
+  Phase,
+  ReadingBudget,
+  RunEvent,
+} from "../events/events.ts";
 import { type KnownChannels, readingText } from "../measure/reading-text.ts";
-import { limitText, rippleText, voltsText, windowText } from "../measure/volts-text.ts";
+import {
+  limitText,
+  measuredText,
+  rippleText,
+  uncertaintyText,
+  voltsText,
+  windowText,
+} from "../measure/volts-text.ts";
 import type { FoldedRun } from "./account.ts";
 import { byPersonLine, isByPerson } from "./by-person-text.ts";
 import type { LogLine } from "./snapshot.ts";
@@ -48,6 +62,8 @@ export function logLinesOf(event: RunEvent, run: FoldedRun): Said[] {
       return [info(`step ${event.step + 1} of ${run.steps.length}: ${event.name}`)];
     case "reading":
       return readingLines(event, run.plan);
+    case "budget":
+      return [info(budgetText(event.budget))];
     case "step-ended":
       return [stepEnded(event)];
     default: {
@@ -90,6 +106,19 @@ function lateLines(event: LateEvent): Said[] {
   }
 }
 
+const RULING_TERMS = 2;
+
+/** `Q high is known to ±0.71 V (k 1.9), most of it divider 0.21 V, loading 0.14 V` */
+export function budgetText({ channel, expandedV, k, terms, ...rest }: ReadingBudget): string {
+  const byName = new Map<string, number>();
+  for (const { name, u } of terms) byName.set(name, Math.hypot(byName.get(name) ?? 0, u));
+  const ruling = [...byName]
+    .sort(([, one], [, other]) => other - one)
+    .slice(0, RULING_TERMS)
+    .map(([name, u]) => `${name} ${uncertaintyText(u)} V`);
+  return `${channel} ${rest.class} is known to ±${uncertaintyText(expandedV)} V (95 %, k ${k.toFixed(2)}), most of it ${ruling.join(", ")}`;
+}
+
 /** What happened to a rail's relay, or that it was on already. */
 export function switchedText({
   rail,
@@ -108,14 +137,14 @@ export function judgedText(reading: JudgedReading, known: KnownChannels): string
     const next = isZeroNet(reading, known) ? `. ${leadOrLoadText(reading.channel)}` : "";
     return `${gave}, expected ${reading.expected}${next}`;
   }
-  const read = `${reading.channel} read ${voltsText(reading.volts)}${rippleText(reading)}`;
+  const read = `${reading.channel} read ${measuredText(reading.volts, reading)}${rippleText(reading)}`;
   if (reading.limitV === null || reading.reason === "as expected") {
     return `${read}, ${reading.class ?? "no class"}`;
   }
   const bound = reading.expected === "high" ? "at least" : "at most";
   const limit = `${bound} ${limitText(reading.limitV)} V`;
   if (reading.reason === "in guard band") {
-    return `${read} ±${voltsText(reading.expandedV ?? 0)}, ${reading.expected}, nearer than that to ${limit}`;
+    return `${read}, ${reading.expected}, but nearer to its limit than U: ${limit}`;
   }
   return reading.reason === "margin short"
     ? `${read}, ${reading.expected} but margin short, ${limit} required`

@@ -3,7 +3,7 @@ import type { ChannelReading } from "../events/events.ts";
 import type { NoReadingReason } from "../events/levels.ts";
 import type { Plan } from "../events/plan.ts";
 import { seenVolts } from "./reading.ts";
-import { voltsText } from "./volts-text.ts";
+import { measuredText, voltsText } from "./volts-text.ts";
 
 /** The channels a text needs to turn codes into volts; null where no plan is known. */
 export type KnownChannels = Pick<Plan, "channels"> | null;
@@ -16,7 +16,7 @@ const WITH_WHOLE_CODES: ReadonlySet<NoReadingReason | null> = new Set([
 
 /** `12.61 V`, or `no reading (lead not proved), the converter saw 0.02 V`. */
 export function readingText(reading: ChannelReading, known: KnownChannels): string {
-  if (reading.volts !== null) return voltsText(reading.volts);
+  if (reading.volts !== null) return measuredText(reading.volts, reading);
   if (!WITH_WHOLE_CODES.has(reading.noReading)) return `no reading (${reading.noReading})`;
   const channel = known?.channels.find(({ name }) => name === reading.channel);
   const seenV = channel === undefined ? null : seenVolts(reading, channel);

@@ -5,6 +5,20 @@ export function rippleText({ rippleV }: { readonly rippleV?: number | undefined 
   return rippleV === undefined ? "" : `, ripple ${voltsText(rippleV)}`;
 }
 
+/** `11.77 ±0.31 V`; without an uncertainty, the volts alone. */
+export function measuredText(
+  volts: number,
+  { expandedV }: { readonly expandedV?: number | undefined },
+): string {
+  if (expandedV === undefined) return voltsText(volts);
+  return `${voltsText(volts).replace(/ V$/, "")} ±${uncertaintyText(expandedV)} V`;
+}
+
+/** Two digits at most and never fewer than a reader needs: 0.31, 1.2, 0.048. */
+export function uncertaintyText(expandedV: number): string {
+  return expandedV >= 0.1 ? expandedV.toFixed(2) : String(Number(expandedV.toPrecision(2)));
+}
+
 /** Two decimals, about the step of a 10-bit converter behind a divider; nothing has no sign. */
 export function voltsText(volts: number): string {
   const rounded = volts.toFixed(2);

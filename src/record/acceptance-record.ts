@@ -1,10 +1,17 @@
 /**
- * The acceptance record of a run: format `holdfast-record`, version 1. A draft until signed.
+ * The acceptance record of a run: format `holdfast-record`, version 2. A draft until signed.
  *
  * It holds no host name, path, account or person. Volts are to common; ms are monotonic and count
  * from the opening of the run, or from heaters on where a field says so.
  */
-import type { EndCause, FallProof, JudgedReading, RunMode, UnitSheet } from "../events/events.ts";
+import type {
+  EndCause,
+  FallProof,
+  JudgedReading,
+  ReadingBudget,
+  RunMode,
+  UnitSheet,
+} from "../events/events.ts";
 import type {
   LevelClass,
   LevelContract,
@@ -12,11 +19,12 @@ import type {
   ResultClass,
   Verdict,
 } from "../events/levels.ts";
-import type { PlannedStage, PlanSource } from "../events/plan.ts";
+import type { PlannedCalibration, PlannedStage, PlanSource } from "../events/plan.ts";
 import type { FirstMiss } from "../journal/snapshot.ts";
 
 export const RECORD_FORMAT = "holdfast-record";
-export const RECORD_VERSION = 1;
+/** Version 1 knew no uncertainty. */
+export const RECORD_VERSION = 2;
 
 /** The reading that came nearest to its limit, or went furthest beyond it. */
 export interface WorstCase {
@@ -28,6 +36,14 @@ export interface WorstCase {
   readonly step: number;
   /** Expanded uncertainty for 95 %, volts; missing where it is not evaluated. */
   readonly expandedV?: number;
+}
+
+/** How likely a net was beyond its limit at the reading that came nearest to it. */
+export interface RiskRecord {
+  readonly channel: string;
+  readonly expected: LevelClass;
+  /** Probability, by JCGM 106:2012, clause 7. */
+  readonly chance: number;
 }
 
 /** All required results of one net or line at one expected class. */
@@ -120,8 +136,13 @@ export interface AcceptanceRecord {
   readonly firstMiss: FirstMiss | null;
   readonly rule: {
     readonly decision: string;
-    readonly uncertainty: "uncertainty not evaluated";
+    readonly uncertainty: "evaluated" | "uncertainty not evaluated";
     readonly contract: LevelContract;
+    /** Of the rig's channels; null without one that counts. */
+    readonly calibration?: PlannedCalibration | null;
+    /** What U is made of, for the first reading of each net in each class. */
+    readonly budgets?: readonly ReadingBudget[];
+    readonly risks?: readonly RiskRecord[];
   };
   /** What the run does not show, such as "easy drive" or "unloaded". */
   readonly claims: readonly string[];

@@ -4,6 +4,7 @@ import type { Plan } from "../events/plan.ts";
 import { type FoldedRun, verdictAtEnd } from "../journal/account.ts";
 import { foldJournal } from "../journal/fold.ts";
 import { lineOf, sha256Hex } from "../journal/line.ts";
+import { chanceBeyond } from "../verdict/conformance.ts";
 import { type AcceptanceRecord, RECORD_FORMAT, RECORD_VERSION } from "./acceptance-record.ts";
 import { countResults } from "./count-results.ts";
 import { gapTexts, holdRecords, railRecords, stepRecords } from "./record-parts.ts";
@@ -50,11 +51,7 @@ export function buildRecord(
     detail: run.detail === null ? null : withoutPaths(run.detail),
     firstMiss:
       run.firstMiss === null ? null : { ...run.firstMiss, text: withoutPaths(run.firstMiss.text) },
-    rule: {
-      decision: opened.rule,
-      uncertainty: "uncertainty not evaluated",
-      contract: plan.contract,
-    },
+    rule: ruleOf(entries, opened.rule, plan),
     claims: plan.claims,
     conditions: conditionsOf(run, plan),
     warmUp: warmUpOf(entries, run),
@@ -71,6 +68,24 @@ export function buildRecord(
       lastHash: sha256Hex(lineOf(last)),
     },
   };
+}
+
+function ruleOf(
+  entries: readonly JournalEntry[],
+  decision: string,
+  plan: Plan,
+): AcceptanceRecord["rule"] {
+  const { contract, calibration = null } = plan;
+  if (plan.rule?.evaluated !== true) {
+    return { decision, uncertainty: "uncertainty not evaluated", contract };
+  }
+  const budgets = entries.flatMap(({ event }) => (event.kind === "budget" ? [event.budget] : []));
+  const risks = countResults(entries, plan).flatMap(({ channel, expected, worst }) => {
+    const budget = budgets.find((one) => one.channel === channel && one.class === expected);
+    if (budget === undefined || worst === null || budget.u === 0) return [];
+    return [{ channel, expected, chance: chanceBeyond(worst.marginV, budget.u) }];
+  });
+  return { decision, uncertainty: "evaluated", contract, calibration, budgets, risks };
 }
 
 function conditionsOf(run: FoldedRun, plan: Plan): AcceptanceRecord["conditions"] {

@@ -1,8 +1,9 @@
 /** A record as a page of text that a person reads in a few minutes, verdict first. */
 import type { PlannedStage } from "../events/plan.ts";
-import { limitText, voltsText } from "../measure/volts-text.ts";
+import { limitText, measuredText, voltsText } from "../measure/volts-text.ts";
 import { wrapWords } from "../screen/text-line.ts";
 import type { AcceptanceRecord, ResultTotal } from "./acceptance-record.ts";
+import { uncertaintyLines } from "./uncertainty-lines.ts";
 
 export const RECORD_COLUMNS = 80;
 
@@ -20,6 +21,7 @@ export function recordLines(record: AcceptanceRecord): string[] {
     ...section("Rails", railLines(record)),
     ...section("Unit", unitLines(record)),
     ...section("Rule", ruleLines(record)),
+    ...section("Uncertainty", uncertaintyLines(record)),
     ...section("Bench and files", sourceLines(record)),
   ];
 }
@@ -96,7 +98,7 @@ function worstLines(results: readonly ResultTotal[]): string[] {
     const side = expected === "high" ? "at least" : "at most";
     const room = `room ${voltsText(worst.marginV)}`;
     return [
-      `${channel} ${expected}: ${voltsText(worst.volts)}, ${side} ${limitText(worst.limitV)} V, ${room}, step ${worst.step + 1}, of ${count}`,
+      `${channel} ${expected}: ${measuredText(worst.volts, worst)}, ${side} ${limitText(worst.limitV)} V, ${room}, step ${worst.step + 1}, of ${count}`,
     ];
   });
 }

@@ -42,6 +42,10 @@ export async function readAndJudge(wanted: SetWanted, parts: RunParts): Promise<
     const expected = wanted.expect[reading.channel];
     return expected === undefined ? [] : [judgeReading(reading, expected, parts.plan)];
   });
+  for (const net of judgedNets) {
+    const budget = net.class === null ? null : parts.rig.freshBudget(net.channel, net.class);
+    if (budget !== null) parts.scribe.write({ kind: "budget", budget });
+  }
   return judgeSet({ lines, nets: judgedNets, where: wanted.where }, parts.plan);
 }
 

@@ -2,12 +2,18 @@
  * The rig as it stands now: the converter's reference as measured by a source of known volts, the shift
  * of the board's common, and how warm it is. Nothing here is known better than its own channel reads it.
  */
-import type { ChannelReading } from "../events/events.ts";
+import type { ChannelReading, ReadingBudget } from "../events/events.ts";
+import type { LevelClass } from "../events/levels.ts";
 import type { Plan, PlannedAccuracy, PlannedChannel } from "../events/plan.ts";
 import { voltsPerCode } from "../measure/divider.ts";
 import type { RawSums } from "../measure/reading.ts";
 import { toReading } from "../measure/reading.ts";
-import { evaluateReading, type RigNow, withUncertainty } from "../measure/uncertainty/evaluate.ts";
+import {
+  type Evaluated,
+  evaluateReading,
+  type RigNow,
+  withUncertainty,
+} from "../measure/uncertainty/evaluate.ts";
 import { classOf } from "../verdict/level-class.ts";
 
 /** A USB supply is within 10 % (5 V, 4.40 V at a port of low power: USB 2.0, 7.2.2); beyond that something is wrong. */
@@ -30,6 +36,9 @@ export class RigWatch {
   #firstV: number | null = null;
   #driftTold = false;
   #isDoubtful = false;
+  readonly #newest = new Map<string, Evaluated>();
+  /** Net and class of the budgets already told. */
+  readonly #told = new Set<string>();
 
   constructor(plan: Plan, onDrift: (text: string) => void) {
     this.#given = plan;
@@ -70,13 +79,38 @@ export class RigWatch {
     const { contract, rule } = this.#given;
     const isLevel = channel.reads.kind === "net" || channel.reads.kind === "line";
     if (rule?.evaluated !== true || this.#accuracy === undefined || !isLevel) return reading;
-    return withUncertainty(reading, {
+    const evaluated = evaluateReading(reading, {
       channel,
       accuracy: this.#accuracy,
       now: this.#now,
       overMains,
       classOf: (volts) => classOf(volts, contract),
     });
+    if (evaluated === null) return reading;
+    this.#newest.set(channel.name, evaluated);
+    return withUncertainty(reading, evaluated);
+  }
+
+  /**
+   * What the newest U of a net is made of, the first time it is asked for in this class.
+   *
+   * @returns null when it was told before, or is not evaluated
+   */
+  freshBudget(channel: string, found: LevelClass): ReadingBudget | null {
+    const evaluated = this.#newest.get(channel);
+    const key = `${channel} ${found}`;
+    if (evaluated === undefined || this.#told.has(key)) return null;
+    this.#told.add(key);
+    const { volts, budget } = evaluated;
+    const finite = (dof: number) => (Number.isFinite(dof) ? dof : null);
+    return {
+      channel,
+      class: found,
+      volts,
+      ...budget,
+      dof: finite(budget.dof),
+      terms: budget.terms.map((term) => ({ ...term, dof: finite(term.dof) })),
+    };
   }
 
   #learnReference(

@@ -12,7 +12,12 @@ export interface EventJournal {
 }
 
 /** Events that wait for the next one to be sealed with it: they mean little alone. */
-const gathered: ReadonlySet<RunEvent["kind"]> = new Set(["lines", "step-begun", "reading"]);
+const gathered: ReadonlySet<RunEvent["kind"]> = new Set([
+  "lines",
+  "step-begun",
+  "reading",
+  "budget",
+]);
 
 export class Scribe {
   readonly #journal: EventJournal;

@@ -10,6 +10,7 @@ export interface Glyphs {
   /** The other step of a loop. */
   readonly loop: string;
   readonly cut: string;
+  readonly plusMinus: string;
   readonly done: string;
   readonly toDo: string;
   readonly rule: string;
@@ -33,6 +34,7 @@ const UNICODE_GLYPHS: Glyphs = {
   skipped: "-",
   loop: "↔",
   cut: "…",
+  plusMinus: "±",
   done: "█",
   toDo: "░",
   rule: "─",
@@ -55,6 +57,7 @@ export const ASCII_GLYPHS: Glyphs = {
   skipped: "-",
   loop: "=",
   cut: "~",
+  plusMinus: "+-",
   done: "#",
   toDo: ".",
   rule: "-",

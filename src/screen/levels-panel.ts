@@ -1,6 +1,6 @@
 /** Every measured channel: volts, class, what is expected, the result, and its place on the bar. */
 import type { ChannelSnapshot, RunSnapshot } from "../journal/snapshot.ts";
-import { limitText, voltsText } from "../measure/volts-text.ts";
+import { limitText, uncertaintyText, voltsText } from "../measure/volts-text.ts";
 import { goesOn } from "../verdict/decision-rule.ts";
 import { judgeReading } from "../verdict/judge.ts";
 import { type BarScale, barRuler, barTopV, levelBar } from "./level-bar.ts";
@@ -17,6 +17,8 @@ import {
 } from "./text-line.ts";
 
 const VOLTS_COLUMNS = 9;
+/** ` ±0.71`, where it is evaluated. */
+const UNCERTAINTY_COLUMNS = 6;
 const CLASS_COLUMNS = 9;
 const WANTED_COLUMNS = 8;
 const RESULT_COLUMNS = 6;
@@ -27,6 +29,8 @@ const BAR_COLUMNS_MAX = 60;
 
 interface LevelColumns {
   readonly name: number;
+  /** 0 where no channel has its uncertainty evaluated. */
+  readonly uncertainty: number;
   /** 0 when there is no room for a bar worth reading. */
   readonly bar: number;
 }
@@ -98,10 +102,19 @@ export function contractText(snapshot: RunSnapshot): string {
 function levelColumns(channels: readonly ChannelSnapshot[], columns: number): LevelColumns {
   const longest = Math.max(7, ...channels.map((one) => widthOf(one.channel)));
   const name = Math.min(NAME_COLUMNS_MAX, longest) + 1;
+  const isEvaluated = channels.some((one) => one.expandedV !== undefined);
+  const uncertainty = isEvaluated ? UNCERTAINTY_COLUMNS : 0;
   const words =
-    SIGN_COLUMNS + name + VOLTS_COLUMNS + 1 + CLASS_COLUMNS + WANTED_COLUMNS + RESULT_COLUMNS;
+    SIGN_COLUMNS +
+    name +
+    VOLTS_COLUMNS +
+    uncertainty +
+    1 +
+    CLASS_COLUMNS +
+    WANTED_COLUMNS +
+    RESULT_COLUMNS;
   const bar = Math.min(BAR_COLUMNS_MAX, columns - words - 1);
-  return { name, bar: bar >= BAR_COLUMNS_MIN ? bar : 0 };
+  return { name, uncertainty, bar: bar >= BAR_COLUMNS_MIN ? bar : 0 };
 }
 
 function levelTitle(widths: LevelColumns, scale: BarScale, { glyphs }: PanelOptions): TextLine {
@@ -109,6 +122,7 @@ function levelTitle(widths: LevelColumns, scale: BarScale, { glyphs }: PanelOpti
     "  ",
     padText("Channel", widths.name, glyphs.cut),
     padStartText("volts", VOLTS_COLUMNS, glyphs.cut),
+    padStartText(glyphs.plusMinus + "U", widths.uncertainty, ""),
     " ",
     padText("reads", CLASS_COLUMNS, glyphs.cut),
     padText("wanted", WANTED_COLUMNS, glyphs.cut),
@@ -129,21 +143,28 @@ function levelRow(
   return [
     span(`${sign} `, tone),
     span(name, tone === "bad" ? "strong" : "plain"),
-    ...readingSpans(channel, glyphs.cut),
+    ...readingSpans(channel, widths.uncertainty, glyphs),
     span(padText(channel.expected ?? "", WANTED_COLUMNS, glyphs.cut)),
     span(padText(word, RESULT_COLUMNS, glyphs.cut), tone),
     ...bar,
   ];
 }
 
-function readingSpans(channel: ChannelSnapshot, cut: string): TextLine {
-  const columns = VOLTS_COLUMNS + 1 + CLASS_COLUMNS;
+function readingSpans(
+  channel: ChannelSnapshot,
+  uncertainty: number,
+  { cut, plusMinus }: PanelOptions["glyphs"],
+): TextLine {
+  const columns = VOLTS_COLUMNS + uncertainty + 1 + CLASS_COLUMNS;
   if (channel.volts === null) {
     const said = channel.noReading === null ? "not read yet" : `none: ${channel.noReading}`;
     return [span(`  ${padText(said, columns - 2, cut)}`, channel.noReading ? "warning" : "faint")];
   }
+  const { expandedV } = channel;
+  const known = expandedV === undefined ? "" : `${plusMinus}${uncertaintyText(expandedV)}`;
   return [
-    span(`${padStartText(voltsText(channel.volts), VOLTS_COLUMNS, cut)} `, "strong"),
+    span(padStartText(voltsText(channel.volts), VOLTS_COLUMNS, cut), "strong"),
+    span(`${padStartText(known, uncertainty, cut)} `, "faint"),
     span(padText(channel.class ?? "", CLASS_COLUMNS, cut)),
   ];
 }

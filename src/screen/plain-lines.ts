@@ -6,6 +6,7 @@
 import type { ChannelReading, JournalEntry, JudgedReading, RunEvent } from "../events/events.ts";
 import { byPersonLine, isByPerson } from "../journal/by-person-text.ts";
 import {
+  budgetText,
   coldText,
   controllerEventText,
   fallText,
@@ -14,7 +15,7 @@ import {
 } from "../journal/log-text.ts";
 import type { RunSnapshot } from "../journal/snapshot.ts";
 import { readingText } from "../measure/reading-text.ts";
-import { limitText, rippleText, voltsText } from "../measure/volts-text.ts";
+import { limitText, measuredText, rippleText, voltsText } from "../measure/volts-text.ts";
 import { secondsText } from "./duration-text.ts";
 import { cleanText } from "./text-line.ts";
 import { missSentence, verdictSentence } from "./verdict-sentence.ts";
@@ -61,6 +62,8 @@ function eventText(event: RunEvent, snapshot: RunSnapshot): string | null {
       return `stop requested by ${event.by === "person" ? "the person" : "a signal"} (${event.detail}): powering down`;
     case "remark":
       return `note: ${event.text}`;
+    case "budget":
+      return budgetText(event.budget);
     case "fault":
       return `FAULT ${event.code}: ${event.message}`;
     case "controller-event":
@@ -145,7 +148,7 @@ function judgedText(reading: JudgedReading, snapshot: RunSnapshot): string {
     return `${reading.channel} ${readingText(reading, snapshot.plan)}, ${reading.expected} wanted: VOID`;
   }
   const limit = reading.limitV === null ? "" : `, ${limitWords(reading)}`;
-  const found = `${reading.channel} ${voltsText(reading.volts)}${rippleText(reading)} ${reading.class ?? "no class"}`;
+  const found = `${reading.channel} ${measuredText(reading.volts, reading)}${rippleText(reading)} ${reading.class ?? "no class"}`;
   if (reading.result === "pass") return `${found} ok${limit}`;
   const reason = reading.reason === "as expected" ? "" : `, ${reading.reason}`;
   return `${found}, ${reading.expected} wanted${limit}${reason}: ${reading.result.toUpperCase()}`;
@@ -156,7 +159,7 @@ function classedText(reading: ChannelReading, { plan, channels }: RunSnapshot): 
   const found = channels.find(({ channel }) => channel === reading.channel)?.class ?? "no class";
   return reading.volts === null
     ? `${reading.channel} ${readingText(reading, plan)}`
-    : `${reading.channel} ${voltsText(reading.volts)} ${found}`;
+    : `${reading.channel} ${measuredText(reading.volts, reading)} ${found}`;
 }
 
 function limitWords(reading: JudgedReading): string {

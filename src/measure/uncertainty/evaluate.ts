@@ -71,10 +71,11 @@ export function evaluateReading(reading: ChannelReading, facts: EvaluationFacts)
 }
 
 /** The reading with its corrected volts and U; a reading that is none stays as it is. */
-export function withUncertainty(reading: ChannelReading, facts: EvaluationFacts): ChannelReading {
-  const evaluated = evaluateReading(reading, facts);
-  if (evaluated === null || reading.volts === null) return reading;
-  const { volts, budget } = evaluated;
+export function withUncertainty(
+  reading: ChannelReading,
+  { volts, budget }: Evaluated,
+): ChannelReading {
+  if (reading.volts === null) return reading;
   const { highestV } = reading;
   return {
     ...reading,

@@ -1,0 +1,32 @@
+/** The uncertainty part of a record's page: what each U is made of, and the risk that is left. */
+import { measuredText, uncertaintyText } from "../measure/volts-text.ts";
+import type { AcceptanceRecord, RiskRecord } from "./acceptance-record.ts";
+
+/** Below this a chance is told as less than it: the tail of no real distribution is known so far out. */
+const CHANCE_MIN = 1e-6;
+
+export function uncertaintyLines({ rule }: AcceptanceRecord): string[] {
+  const { budgets = [], risks = [], calibration = null } = rule;
+  const calibrated =
+    calibration === null
+      ? []
+      : [
+          `calibrated ${calibration.date.slice(0, 10)} against ${calibration.meter}, good until ${calibration.expires.slice(0, 10)}, file ${calibration.id}`,
+        ];
+  return [
+    ...calibrated,
+    ...budgets.flatMap(({ channel, class: found, volts, expandedV, k, dof, terms }) => [
+      `${channel} ${found}: ${measuredText(volts, { expandedV })}, 95 %, k ${k.toFixed(2)}${dof === null ? "" : `, ${Math.floor(dof)} degrees of freedom`}`,
+      ...terms.map(
+        ({ name, shape, u, basis }) => `- ${name}, ${shape}: ${uncertaintyText(u)} V; ${basis}`,
+      ),
+    ]),
+    ...risks.map(riskText),
+  ];
+}
+
+function riskText({ channel, expected, chance }: RiskRecord): string {
+  const words =
+    chance < CHANCE_MIN ? "below 1 in a million" : `${Number((100 * chance).toPrecision(2))} %`;
+  return `chance that ${channel} ${expected} was beyond its limit at its worst reading: ${words}`;
+}
