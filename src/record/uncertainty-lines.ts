@@ -5,6 +5,9 @@ import type { AcceptanceRecord, RiskRecord } from "./acceptance-record.ts";
 /** Below this a chance is told as less than it: the tail of no real distribution is known so far out. */
 const CHANCE_MIN = 1e-6;
 
+/** With more it makes no difference that could be seen. */
+const DOF_TOLD_MAX = 200;
+
 export function uncertaintyLines({ rule }: AcceptanceRecord): string[] {
   const { budgets = [], risks = [], calibration = null } = rule;
   const calibrated =
@@ -16,7 +19,7 @@ export function uncertaintyLines({ rule }: AcceptanceRecord): string[] {
   return [
     ...calibrated,
     ...budgets.flatMap(({ channel, class: found, volts, expandedV, k, dof, terms }) => [
-      `${channel} ${found}: ${measuredText(volts, { expandedV })}, 95 %, k ${k.toFixed(2)}${dof === null ? "" : `, ${Math.floor(dof)} degrees of freedom`}`,
+      `${channel} ${found}: ${measuredText(volts, { expandedV })}, 95 %, k ${k.toFixed(2)}${dof === null || dof > DOF_TOLD_MAX ? "" : `, ${Math.floor(dof)} degrees of freedom`}`,
       ...terms.map(
         ({ name, shape, u, basis }) => `- ${name}, ${shape}: ${uncertaintyText(u)} V; ${basis}`,
       ),

@@ -14,6 +14,7 @@ import {
   type RigNow,
   withUncertainty,
 } from "../measure/uncertainty/evaluate.ts";
+import { measuredReference } from "../measure/uncertainty/scale-terms.ts";
 import { classOf } from "../verdict/level-class.ts";
 
 /** A USB supply is within 10 % (5 V, 4.40 V at a port of low power: USB 2.0, 7.2.2); beyond that something is wrong. */
@@ -133,8 +134,10 @@ export class RigWatch {
         `the converter's reference went from ${this.#firstV.toFixed(3)} to ${measuredV.toFixed(3)} V during this run: readings follow it, but look at the controller's supply`,
       );
     }
-    const readingPart = (raw.max - raw.min > 1 ? 0.25 : 0.5) / code;
-    this.#now = { ...this.#now, reference: { sourcePart: reads.part, readingPart } };
+    if (this.#accuracy !== undefined) {
+      const reference = measuredReference(raw, reads.part, this.#accuracy);
+      this.#now = { ...this.#now, reference };
+    }
     const channels = this.#given.channels.map((one) => ({ ...one, referenceV: measuredV }));
     this.#plan = { ...this.#given, channels };
   }

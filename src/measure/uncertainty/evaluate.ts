@@ -55,7 +55,8 @@ export function evaluateReading(reading: ChannelReading, facts: EvaluationFacts)
     }),
   ];
   if (humV > 0) terms.push(arcsineTerm("hum", humV, "pick-up as the rig check saw it"));
-  let volts = reading.volts;
+  // The converter truncates; a calibration has found that already, together with its other offsets.
+  let volts = reading.volts + (channel.calibration === undefined ? stepV / 2 : 0);
   if (now.ground !== null) {
     volts -= now.ground.volts;
     terms.push(rectangularTerm("ground", now.ground.halfV, "shift of common, corrected"));
@@ -65,7 +66,7 @@ export function evaluateReading(reading: ChannelReading, facts: EvaluationFacts)
     const { source, referenceV, divider } = channel;
     const loading = loadingOf(volts, facts.classOf(volts), divider, { source, referenceV });
     volts += loading.correctionV;
-    terms.push(rectangularTerm("loading", loading.halfV, loading.basis));
+    terms.push(loading.term);
   }
   return { volts, budget: combineTerms(terms) };
 }

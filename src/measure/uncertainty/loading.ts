@@ -5,6 +5,7 @@
 import type { LevelClass } from "../../events/levels.ts";
 import type { Divider, PlannedSource } from "../../events/plan.ts";
 import { inputOhm, openLeadV } from "../divider-facts.ts";
+import { normalTerm, rectangularTerm, type UncertaintyTerm } from "./term.ts";
 
 /**
  * Taken where the board file does not say: plate loads of small triodes at low supplies are 100 k at
@@ -15,9 +16,7 @@ export const UNKNOWN_SOURCE_OHM = 100_000;
 export interface Loading {
   /** To be added to the reading to have the net as it is without the divider, volts. */
   readonly correctionV: number;
-  /** What the correction may be off by, half-width, volts. */
-  readonly halfV: number;
-  readonly basis: string;
+  readonly term: UncertaintyTerm;
 }
 
 /**
@@ -36,27 +35,26 @@ export function loadingOf(
 ): Loading {
   const perOhm = (volts - openLeadV(divider, referenceV)) / inputOhm(divider);
   if (source === undefined) {
-    return {
-      correctionV: 0,
-      halfV: Math.abs(perOhm) * UNKNOWN_SOURCE_OHM,
-      basis: `source not known, ${UNKNOWN_SOURCE_OHM / 1000} k at most`,
-    };
+    const basis = `source not known, ${UNKNOWN_SOURCE_OHM / 1000} k at most`;
+    const halfV = Math.abs(perOhm) * UNKNOWN_SOURCE_OHM;
+    return { correctionV: 0, term: rectangularTerm("loading", halfV, basis) };
   }
   const { lowOhm, highOhm, part } = source;
   if (found === "between") {
-    const half =
-      Math.abs(perOhm) * (Math.abs(highOhm - lowOhm) / 2 + part * Math.max(lowOhm, highOhm));
+    // One of two, and not somewhere in the middle: half their distance is the standard deviation.
+    const apart = Math.abs(highOhm - lowOhm) / 2;
+    const known = (part * Math.max(lowOhm, highOhm)) / Math.sqrt(3);
+    const basis = `${kiloText(lowOhm)} or ${kiloText(highOhm)}, state not known`;
     return {
       correctionV: (perOhm * (lowOhm + highOhm)) / 2,
-      halfV: half,
-      basis: `${kiloText(lowOhm)} to ${kiloText(highOhm)}, state not known`,
+      term: normalTerm("loading", Math.abs(perOhm) * Math.hypot(apart, known), basis),
     };
   }
   const ohm = found === "low" ? lowOhm : highOhm;
+  const basis = `${kiloText(ohm)} ±${Math.round(100 * part)} % while ${found}, corrected`;
   return {
     correctionV: perOhm * ohm,
-    halfV: Math.abs(perOhm) * ohm * part,
-    basis: `${kiloText(ohm)} ±${Math.round(100 * part)} % while ${found}, corrected`,
+    term: rectangularTerm("loading", Math.abs(perOhm) * ohm * part, basis),
   };
 }
 

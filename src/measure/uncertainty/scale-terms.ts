@@ -2,14 +2,33 @@
 import type { Divider, PlannedAccuracy } from "../../events/plan.ts";
 import type { ScaledChannel } from "../channel-scale.ts";
 import { nodeVolts, voltsPerCode } from "../divider.ts";
+import type { RawSums } from "../reading.ts";
+import { effectiveDof } from "../statistics/effective-dof.ts";
+import { samplingTerms } from "./sampling-terms.ts";
 import { normalTerm, rectangularTerm, type UncertaintyTerm } from "./term.ts";
 
-/** The converter's reference as the rig measured it, with half-widths as parts of 1. */
+/** The converter's reference as the rig measured it; everything as parts of 1. */
 export interface MeasuredReference {
-  /** What the known source may be off by. */
+  /** What the known source may be off by, half-width. */
   readonly sourcePart: number;
-  /** Of its reading: step and noise. */
-  readonly readingPart: number;
+  /** Of the reading of that source: noise, step and straightness of the converter there. */
+  readonly reading: readonly UncertaintyTerm[];
+}
+
+/** @param raw codes of the known source */
+export function measuredReference(
+  raw: RawSums,
+  sourcePart: number,
+  { linearitySteps }: PlannedAccuracy,
+): MeasuredReference {
+  const perStep = raw.count / raw.sum;
+  return {
+    sourcePart,
+    reading: [
+      ...samplingTerms(raw, perStep, 0),
+      rectangularTerm("converter", linearitySteps * perStep, ""),
+    ],
+  };
 }
 
 export interface ScaleFacts {
@@ -99,6 +118,11 @@ function referenceTerms({ accuracy, reference }: ScaleFacts, scaledV: number): U
       reference.sourcePart * scaledV,
       `measured by a source within ${percent} %`,
     ),
-    rectangularTerm("reference", reference.readingPart * scaledV, "its reading"),
+    normalTerm(
+      "reference",
+      scaledV * Math.hypot(...reference.reading.map(({ u }) => u)),
+      "its reading",
+      effectiveDof(reference.reading),
+    ),
   ];
 }
