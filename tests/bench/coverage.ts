@@ -4,7 +4,7 @@
  */
 import type { FigureContext } from "./figure.ts";
 import { quickChance } from "./uncertainty/quick-chance.ts";
-import { type ErrorSizes, NO_ERRORS, randomRig } from "./uncertainty/random-rig.ts";
+import { ALL_ERRORS, type ErrorSizes, NO_ERRORS, randomRig } from "./uncertainty/random-rig.ts";
 import { readWith, watchOf } from "./uncertainty/read-with.ts";
 
 const READINGS_A_RIG = 10;
@@ -24,19 +24,6 @@ const ALONE: Readonly<Record<string, Partial<ErrorSizes>>> = {
   ground: { groundV: 0.2 },
 };
 
-const TOGETHER: ErrorSizes = {
-  resistorPart: 0.01,
-  referencePart: 0.05,
-  sourcePart: 0.004,
-  linearitySteps: 2,
-  perK: 100e-6,
-  spanK: 10,
-  noiseSteps: 1.5,
-  humV: 0.1,
-  loadPart: 0.15,
-  groundV: 0.1,
-};
-
 export async function figure({ full, report, say }: FigureContext): Promise<void> {
   const rigs = full ? RIGS_FULL : RIGS;
   for (const [name, sizes] of Object.entries(ALONE)) {
@@ -49,7 +36,7 @@ export async function figure({ full, report, say }: FigureContext): Promise<void
       holds: share >= 0.94,
     });
   }
-  const { share, count } = covered(TOGETHER, rigs, "together");
+  const { share, count } = covered(ALL_ERRORS, rigs, "together");
   report({
     name: "coverage of the stated 95 % intervals, everything together",
     value: Number((100 * share).toFixed(2)),

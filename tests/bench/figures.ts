@@ -17,6 +17,7 @@ const modules: Readonly<Record<string, () => Promise<{ readonly figure: FigureMo
   "power-loss": () => import("./power-loss.ts"),
   "wire-noise": () => import("./wire-noise.ts"),
   fuzz: () => import("./fuzz.ts"),
+  "false-accept": () => import("./false-accept.ts"),
   coverage: () => import("./coverage.ts"),
   dividers: () => import("./dividers.ts"),
   "trip-latency": () => import("./trip-latency.ts"),

@@ -10,7 +10,7 @@ import { type Budget, combineTerms } from "./budget.ts";
 import { loadingOf } from "./loading.ts";
 import { samplingTerms } from "./sampling-terms.ts";
 import { type MeasuredReference, scaleTerms } from "./scale-terms.ts";
-import { arcsineTerm, rectangularTerm, type UncertaintyTerm } from "./term.ts";
+import { arcsineTerm, magnify, rectangularTerm, type UncertaintyTerm } from "./term.ts";
 
 /** What the rig's own channels said about the time of a reading. */
 export interface RigNow {
@@ -66,7 +66,8 @@ export function evaluateReading(reading: ChannelReading, facts: EvaluationFacts)
     const { source, referenceV, divider } = channel;
     const loading = loadingOf(volts, facts.classOf(volts), divider, { source, referenceV });
     volts += loading.correctionV;
-    terms.push(loading.term);
+    const magnified = terms.map((term) => magnify(term, loading.factor));
+    return { volts, budget: combineTerms([...magnified, loading.term]) };
   }
   return { volts, budget: combineTerms(terms) };
 }

@@ -16,6 +16,8 @@ export const UNKNOWN_SOURCE_OHM = 100_000;
 export interface Loading {
   /** To be added to the reading to have the net as it is without the divider, volts. */
   readonly correctionV: number;
+  /** By how much the correction magnifies whatever the reading is off by already. */
+  readonly factor: number;
   readonly term: UncertaintyTerm;
 }
 
@@ -37,7 +39,7 @@ export function loadingOf(
   if (source === undefined) {
     const basis = `source not known, ${UNKNOWN_SOURCE_OHM / 1000} k at most`;
     const halfV = Math.abs(perOhm) * UNKNOWN_SOURCE_OHM;
-    return { correctionV: 0, term: rectangularTerm("loading", halfV, basis) };
+    return { correctionV: 0, factor: 1, term: rectangularTerm("loading", halfV, basis) };
   }
   const { lowOhm, highOhm, part } = source;
   if (found === "between") {
@@ -47,6 +49,7 @@ export function loadingOf(
     const basis = `${kiloText(lowOhm)} or ${kiloText(highOhm)}, state not known`;
     return {
       correctionV: (perOhm * (lowOhm + highOhm)) / 2,
+      factor: 1 + (lowOhm + highOhm) / 2 / inputOhm(divider),
       term: normalTerm("loading", Math.abs(perOhm) * Math.hypot(apart, known), basis),
     };
   }
@@ -54,6 +57,7 @@ export function loadingOf(
   const basis = `${kiloText(ohm)} ±${Math.round(100 * part)} % while ${found}, corrected`;
   return {
     correctionV: perOhm * ohm,
+    factor: 1 + ohm / inputOhm(divider),
     term: rectangularTerm("loading", Math.abs(perOhm) * ohm * part, basis),
   };
 }

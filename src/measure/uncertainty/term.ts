@@ -48,6 +48,12 @@ export function rectangularTerm(name: TermName, halfV: number, basis: string): U
   };
 }
 
+/** The term as a correction that multiplies the reading leaves it. */
+export function magnify(term: UncertaintyTerm, factor: number): UncertaintyTerm {
+  const { halfV, u } = term;
+  return { ...term, halfV: halfV === null ? null : factor * halfV, u: factor * u };
+}
+
 /** A sine of this amplitude caught at no known phase: u is the amplitude over the root of 2. */
 export function arcsineTerm(name: TermName, amplitudeV: number, basis: string): UncertaintyTerm {
   return {

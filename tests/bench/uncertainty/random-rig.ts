@@ -39,6 +39,20 @@ export const NO_ERRORS: ErrorSizes = {
   groundV: 0,
 };
 
+/** A rig as a careful builder has it: 1 % parts, a shunt reference, a lead on the board's common. */
+export const ALL_ERRORS: ErrorSizes = {
+  resistorPart: 0.01,
+  referencePart: 0.05,
+  sourcePart: 0.004,
+  linearitySteps: 2,
+  perK: 100e-6,
+  spanK: 10,
+  noiseSteps: 1.5,
+  humV: 0.1,
+  loadPart: 0.15,
+  groundV: 0.1,
+};
+
 const SAMPLES = 16;
 /** A conversion of this controller, seconds; the mains it falls into. */
 const SAMPLE_S = 208e-6;
@@ -67,7 +81,8 @@ export interface RandomRig {
   readonly groundChannel: PlannedChannel;
   readonly referenceChannel: PlannedChannel;
   readonly accuracy: PlannedAccuracy;
-  read(): SimulatedReading;
+  /** @param at true volts of the net; anywhere in its range when not given */
+  read(at?: number): SimulatedReading;
   /** The codes of a given true volts, for a calibration; a stiff source, nothing in the way. */
   codesOf(trueV: number): RawSums;
   readonly range: { readonly lowV: number; readonly highV: number };
@@ -149,8 +164,8 @@ export function randomRig(sizes: ErrorSizes, chance: Chance): RandomRig {
       spanK: sizes.spanK,
     },
     codesOf: (trueV) => codes("Q", pinOf(trueV, 0, made), 0),
-    read() {
-      const trueV = from + (to - from) * chance.unit();
+    read(at) {
+      const trueV = at ?? from + (to - from) * chance.unit();
       const isLow = trueV < (from + to) / 2;
       const markedOhm = sizes.loadPart === null ? 0 : isLow ? lowOhm : highOhm;
       const sourceOhm = markedOhm * (1 + (sizes.loadPart ?? 0) * chance.either());

@@ -1,23 +1,26 @@
 /** A simulated reading as the program makes it in a run: reference first, then common, then the net. */
 import type { ChannelReading } from "../../../src/events/events.ts";
 import type { LevelContract } from "../../../src/events/levels.ts";
-import type { ChannelCalibration, Plan } from "../../../src/events/plan.ts";
+import type { ChannelCalibration, Plan, PlannedRule } from "../../../src/events/plan.ts";
 import { toReading } from "../../../src/measure/reading.ts";
 import { RigWatch } from "../../../src/run/rig-watch.ts";
 import type { RandomRig, SimulatedReading } from "./random-rig.ts";
 
+/** Limits in the range of what the rig reads, with a wide band in which a state is not known. */
+export function contractOf({ range }: Pick<RandomRig, "range">): LevelContract {
+  const at = (part: number) => range.lowV + part * (range.highV - range.lowV);
+  return { volV: at(0.2), vilV: at(0.25), vihV: at(0.65), vohV: at(0.85) };
+}
+
+export const GUARDED: PlannedRule = { name: "guarded", evaluated: true, remarks: [] };
+
 /** The program's view of the rig; one for all readings of a rig, as in a run. */
 export function watchOf(rig: RandomRig, calibration?: ChannelCalibration): RigWatch {
-  const { range, accuracy } = rig;
-  // A net is low below the middle and high above it; in between the program cannot know which.
-  const quarterV = (range.highV - range.lowV) / 4;
-  const [vilV, vihV] = [range.lowV + quarterV, range.highV - quarterV];
-  const contract: LevelContract = { volV: vilV, vilV, vihV, vohV: vihV };
   const channel = calibration === undefined ? rig.channel : { ...rig.channel, calibration };
   const plan = {
-    contract,
-    accuracy,
-    rule: { name: "guarded", evaluated: true, remarks: [] },
+    contract: contractOf(rig),
+    accuracy: rig.accuracy,
+    rule: GUARDED,
     channels: [rig.referenceChannel, rig.groundChannel, channel],
   } as const;
   // A watch looks at nothing else of a plan.
