@@ -10,6 +10,7 @@ import { parseJournal } from "../../src/journal/read-journal.ts";
 import { buildRecord } from "../../src/record/build-record.ts";
 import { recordText } from "../../src/record/write-record.ts";
 import { frozenEvents, handEvents } from "./by-person-run.ts";
+import { guardedEvents } from "./guarded-run.ts";
 import { healthyEvents } from "./latch-run.ts";
 import { writeRun } from "./write-run.ts";
 
@@ -24,6 +25,11 @@ const kept: readonly Kept[] = [
   { name: "version-1", events: healthyEvents, verdict: "pass" },
   { name: "version-2", events: frozenEvents, verdict: "fail" },
   { name: "version-2-hand", events: handEvents, verdict: "not tested" },
+  {
+    name: "version-3",
+    events: guardedEvents(13.8, "conditional pass"),
+    verdict: "conditional pass",
+  },
 ];
 
 function bytesOf(name: string): Buffer {
