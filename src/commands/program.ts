@@ -2,6 +2,7 @@
 import { Command, CommanderError } from "commander";
 import { createRealClock } from "../clock/real-clock.ts";
 import { nearestName } from "../formats/nearest-name.ts";
+import { addBudget } from "./command-line/budget.ts";
 import { addCheck } from "./command-line/check.ts";
 import type { AddCommand, CommandContext } from "./command-line/command-context.ts";
 import { addCompletion } from "./command-line/completion.ts";
@@ -33,6 +34,7 @@ const COMMANDS: readonly AddCommand[] = [
   addCheck,
   addDraw,
   addDivider,
+  addBudget,
   addWrite,
   addReplay,
   addTell,

@@ -76,7 +76,7 @@ export interface JudgedReading extends ChannelReading {
 }
 
 /** One line of an uncertainty budget, as src/measure/uncertainty makes it. */
-export interface BudgetTerm {
+interface BudgetTerm {
   readonly name: string;
   readonly shape: "normal" | "rectangular" | "arcsine";
   /** Half-width of a bounded one, volts. */

@@ -151,6 +151,10 @@ export interface PlannedLine {
   readonly channel: string | null;
   /** What its driver takes to operate or release, ms; not in journals older than it. */
   readonly driverMs?: number | undefined;
+  /** What a load line connects; missing for another, and in journals older than it. */
+  readonly load?:
+    | { readonly net: string; readonly ohm: number; readonly to: "common" | RailName }
+    | undefined;
   /** Source volts and ohms in each state, as the rig declares them. null for a load line. */
   readonly source: {
     readonly low: { readonly volts: number; readonly ohm: number };
@@ -201,6 +205,8 @@ export interface HoldStep {
   /** Lines that must read at this level before and during the hold. */
   readonly inactive: LineLevels;
   readonly expect: ExpectedClasses;
+  /** Read at its two ends alone, to see whether reading disturbs the hold after it. */
+  readonly light?: true | undefined;
   /** Lines that are moved to and fro while the state must hold. */
   readonly move: readonly string[];
   readonly moveEveryMs: number;

@@ -52,6 +52,9 @@ const holdSchema = z
     readEveryMs: waitMsField("Time between two reading sets."),
     settleMs: waitMsField("Wait after each drive before reading."),
     forMs: waitMsField("How long the state must hold; longer than the slowest time constant."),
+    lightMs: waitMsField(
+      "Hold it once before for this long, read at its two ends alone: whether reading disturbs it.",
+    ).optional(),
     flip: flipSchema,
     note: stepNote,
   })

@@ -72,6 +72,9 @@ const line = z.strictObject({
   releasedLevel: driven.nullable(),
   driverMs: ms.optional(),
   channel: z.string().nullable(),
+  load: z
+    .strictObject({ net: z.string(), ohm, to: z.union([z.literal("common"), railName]) })
+    .optional(),
   source: z.strictObject({ low: source, high: source }).nullable(),
 });
 
@@ -93,6 +96,7 @@ const hold = z.strictObject({
   release: lineLevels,
   inactive: lineLevels,
   expect: expected,
+  light: z.literal(true).optional(),
   move: z.array(z.string()),
   moveEveryMs: ms,
   readEveryMs: ms,

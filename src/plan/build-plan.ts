@@ -115,8 +115,19 @@ function plannedLine(output: RigOutput): PlannedLine[] {
   if (output.drive === "relay" || output.drive === "trigger") return [];
   const { line } = output;
   if (output.drive === "load") {
-    const none = { releasedLevel: null, channel: null, source: null };
-    return [{ line, output: output.output, drive: "load", driverMs: driverMsOf(output), ...none }];
+    const { net, loadOhm: ohm, to } = output;
+    return [
+      {
+        line,
+        output: output.output,
+        drive: "load",
+        driverMs: driverMsOf(output),
+        load: { net, ohm, to },
+        releasedLevel: null,
+        channel: null,
+        source: null,
+      },
+    ];
   }
   const { released, operated } = output;
   const low = released.level === "low" ? released : operated;

@@ -9,6 +9,9 @@ const REFERENCE_SHARE_MAX = 0.85;
 /** The converter's reference is told to one part in so many steps. */
 const REFERENCE_SHARE_MIN = 0.2;
 
+/** From here on a net counts as a grid. Ohms. */
+const PULLED_OHM_MAX = 500_000;
+
 export function checkRigChannels(
   { board, rig }: BoardAndRig,
   names: BoardNames,
@@ -38,6 +41,7 @@ export function checkRigChannels(
     }
   }
   checkRule({ board, rig }, problems);
+  checkPullUps({ board, rig }, names, problems);
   checkReference(rig.value, (reason, whatToDo) =>
     problems.add(rig, ["reference", "volts"], { code: "RANGE_CLIPS", reason, whatToDo }),
   );
@@ -50,6 +54,28 @@ export function checkRigChannels(
       known: [...names.nets],
     });
   }
+}
+
+/**
+ * A divider with a pull-up is a current into the net. Behind a plate it is a small error; a grid behind
+ * megohms is lifted by it, and the board is no longer the one that was built.
+ */
+function checkPullUps({ board, rig }: BoardAndRig, names: BoardNames, problems: ProblemList): void {
+  rig.value.channels.forEach((channel, index) => {
+    if (!("net" in channel) || channel.pullUpOhm === undefined) return;
+    const source = board.value.sources?.[channel.net];
+    const ohm = source === undefined ? null : Math.max(source.lowOhm, source.highOhm);
+    const isDriven = names.stageOutputs.has(channel.net);
+    if (ohm === null ? isDriven : ohm < PULLED_OHM_MAX) return;
+    problems.add(rig, ["channels", index, "pullUpOhm"], {
+      code: "VALUE_REFUSED",
+      reason:
+        ohm === null
+          ? `${channel.net} is no stage's output and the board file does not say what it stands behind: a pull-up would lift a grid`
+          : `${channel.net} stands behind ${Math.round(ohm / 1000)} k, and a pull-up lifts it`,
+      whatToDo: `read a net of less than ${PULLED_OHM_MAX / 1000} k, or say in sources of the board file what this one has`,
+    });
+  });
 }
 
 /** A guarded rule cannot be kept by a rig that does not know how well it reads. */

@@ -20,8 +20,8 @@ export function countSteps(sequence: Sequence): number {
   let count = 0;
   for (const entry of sequence.steps) {
     if ("repeat" in entry) {
-      count += entry.repeat * entry.steps.filter((inner) => !isNote(inner)).length;
-    } else if (!isNote(entry)) count += 1;
+      count += entry.repeat * entry.steps.reduce((sum, inner) => sum + stepsOf(inner), 0);
+    } else count += stepsOf(entry);
   }
   return count;
 }
@@ -40,6 +40,9 @@ export function flattenSteps(sequence: Sequence): PlacedStep[] {
     }
     const note = [...waiting, ...(entry.note === undefined ? [] : [entry.note])].join(" ");
     waiting = [];
+    if ("hold" in entry && entry.lightMs !== undefined) {
+      flat.push({ step: lightHold(entry, entry.lightMs, flat.length, round), path });
+    }
     const step = planned(entry, flat.length, round, note === "" ? null : note);
     flat.push({ step, path });
   };
@@ -68,6 +71,32 @@ function isNote(entry: object): entry is { readonly note: string } {
   return !("step" in entry) && !("hold" in entry);
 }
 
+function stepsOf(entry: PlainStep): number {
+  if (isNote(entry)) return 0;
+  return "hold" in entry && entry.lightMs !== undefined ? 2 : 1;
+}
+
+/** The hold before the hold: the same in everything, but nothing reads it while it holds. */
+function lightHold(
+  entry: SequenceHold,
+  lightMs: number,
+  index: number,
+  round: string,
+): PlannedStep {
+  const { hold, note: _ownNote, lightMs: _itsMs, flip, ...rest } = entry;
+  return {
+    kind: "hold",
+    index,
+    name: `${hold}, read at its ends${round}`,
+    ...rest,
+    light: true,
+    forMs: lightMs,
+    readEveryMs: lightMs,
+    flip: { ...flip, forMs: Math.min(flip.forMs, lightMs) },
+    note: null,
+  };
+}
+
 function planned(
   entry: SequencePattern | SequenceHold,
   index: number,
@@ -78,6 +107,6 @@ function planned(
     const { step, set, settleMs, expect } = entry;
     return { kind: "pattern", index, name: step + round, set, settleMs, expect, note };
   }
-  const { hold, note: _ownNote, ...rest } = entry;
+  const { hold, note: _ownNote, lightMs: _itsMs, ...rest } = entry;
   return { kind: "hold", index, name: hold + round, ...rest, note };
 }

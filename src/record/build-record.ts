@@ -82,8 +82,9 @@ function ruleOf(
   const budgets = entries.flatMap(({ event }) => (event.kind === "budget" ? [event.budget] : []));
   const risks = countResults(entries, plan).flatMap(({ channel, expected, worst }) => {
     const budget = budgets.find((one) => one.channel === channel && one.class === expected);
-    if (budget === undefined || worst === null || budget.u === 0) return [];
-    return [{ channel, expected, chance: chanceBeyond(worst.marginV, budget.u) }];
+    const expandedV = worst?.expandedV ?? budget?.expandedV ?? 0;
+    if (worst === null || expandedV === 0) return [];
+    return [{ channel, expected, chance: chanceBeyond(worst.marginV, expandedV) }];
   });
   return { decision, uncertainty: "evaluated", contract, calibration, budgets, risks };
 }

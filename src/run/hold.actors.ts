@@ -61,6 +61,7 @@ export function holdActors(parts: RunParts) {
         // A hold that was broken off by the end of the run has no result.
         parts.latch.assertOpen("closing a hold");
         const found = result === "pass" ? hold.worst : result;
+        hold.closed(step, found);
         parts.scribe.write({ kind: "step-ended", step: step.index, result: found });
       },
     }),
@@ -84,6 +85,8 @@ class HoldWork {
   #toldMs = 0;
   #toldSets = 0;
   #worst: ResultClass = "pass";
+  /** Index of the last step that held with readings at its ends alone. */
+  #heldLightly: number | null = null;
   /** Where the moved lines stood when the watch began. */
   #stood: LineLevels = {};
 
@@ -114,6 +117,23 @@ class HoldWork {
   /** Worst result of the sets of the present hold and flip. */
   get worst(): ResultClass {
     return this.#worst;
+  }
+
+  /** A hold read at its ends alone and the one after it tell together whether reading disturbs. */
+  closed({ index, light, name }: HoldStep, result: ResultClass): void {
+    if (!goesOn(result)) return;
+    if (light === true) this.#heldLightly = index;
+    else if (this.#heldLightly === index - 1) {
+      const text = `"${name}" held alike, read at its ends alone and read throughout: reading does not disturb it`;
+      this.#parts.scribe.write({ kind: "remark", text });
+    }
+  }
+
+  #tellDisturbed({ name, readEveryMs }: HoldStep): void {
+    const text =
+      `"${name}" held when it was read at its two ends alone and does not when it is read every ${readEveryMs} ms. ` +
+      "Reading may disturb it: try shorter leads, a larger topOhm, or a buffer";
+    this.#parts.scribe.write({ kind: "remark", text });
   }
 
   begin(): number {
@@ -154,6 +174,7 @@ class HoldWork {
     const set = await readAndJudge({ expect, lines: this.#driven(step), where }, this.#parts);
     signal.throwIfAborted();
     if (!goesOn(set.result)) {
+      if (part === "hold" && this.#heldLightly === step.index - 1) this.#tellDisturbed(step);
       this.#progress(input);
       this.#write(step, part, set.readings);
       return outcomeOf(set);

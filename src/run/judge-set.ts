@@ -43,6 +43,8 @@ export async function readAndJudge(wanted: SetWanted, parts: RunParts): Promise<
     return expected === undefined ? [] : [judgeReading(reading, expected, parts.plan)];
   });
   for (const net of judgedNets) {
+    const said = parts.sources.learn(net);
+    if (said !== null) parts.scribe.write({ kind: "remark", text: said });
     const budget = net.class === null ? null : parts.rig.freshBudget(net.channel, net.class);
     if (budget !== null) parts.scribe.write({ kind: "budget", budget });
   }

@@ -10,6 +10,7 @@ import { Progress } from "./progress.ts";
 import { RailBook } from "./rail-book.ts";
 import { RigWatch } from "./rig-watch.ts";
 import type { Scribe } from "./scribe.ts";
+import { SourceBook } from "./source-book.ts";
 import { WishDesk } from "./wish-desk.ts";
 
 /**
@@ -32,6 +33,7 @@ export interface RunParts {
   readonly lines: LineBook;
   readonly leads: LeadBook;
   readonly rig: RigWatch;
+  readonly sources: SourceBook;
   readonly latch: EnergiseLatch;
   readonly progress: Progress;
   readonly block: BlockKeeper | null;
@@ -47,10 +49,12 @@ export interface RunParts {
 export function createRunParts(
   given: Pick<RunParts, "plan" | "bench" | "clock" | "scribe" | "block">,
 ): RunParts {
+  const lines = new LineBook(given.plan);
   return {
     ...given,
     rails: new RailBook(given.plan),
-    lines: new LineBook(given.plan),
+    lines,
+    sources: new SourceBook(given.plan, lines),
     leads: new LeadBook(given.plan),
     rig: new RigWatch(given.plan, (text) => given.scribe.write({ kind: "remark", text })),
     latch: new EnergiseLatch(),

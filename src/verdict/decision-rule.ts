@@ -30,7 +30,7 @@ export function ruledResult(
 }
 
 /** A guarded rule without an evaluated uncertainty is refused by the plan and never gets here. */
-export function isGuarded(rule: PlannedRule | undefined): boolean {
+function isGuarded(rule: PlannedRule | undefined): boolean {
   return rule?.name === "guarded" && rule.evaluated;
 }
 

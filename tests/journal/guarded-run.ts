@@ -6,7 +6,7 @@ import { ruleText } from "../../src/verdict/decision-rule.ts";
 import { judgeReading } from "../../src/verdict/judge.ts";
 import { healthyEvents, latchPlan, opened, reading } from "./latch-run.ts";
 
-export const guardedPlan: Plan = {
+const guardedPlan: Plan = {
   ...latchPlan,
   rule: { name: "guarded", evaluated: true, remarks: ["ground shift not measured and not in U"] },
   accuracy: {

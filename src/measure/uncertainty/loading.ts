@@ -11,7 +11,7 @@ import { normalTerm, rectangularTerm, type UncertaintyTerm } from "./term.ts";
  * Taken where the board file does not say: plate loads of small triodes at low supplies are 100 k at
  * most (common practice).
  */
-export const UNKNOWN_SOURCE_OHM = 100_000;
+const UNKNOWN_SOURCE_OHM = 100_000;
 
 export interface Loading {
   /** To be added to the reading to have the net as it is without the divider, volts. */
