@@ -35,6 +35,19 @@ export function conformanceProbability(
 }
 
 /**
+ * How likely a net is beyond its limit, given what was read of it and nothing else: the specific
+ * consumer's risk of a net that passes.
+ *
+ * @param marginV room from reading to limit, volts; negative is beyond it
+ * @param u       standard uncertainty of the reading, volts, above 0
+ * @param dof     degrees of freedom behind it; few make a far limit likelier than a normal would
+ */
+export function chanceBeyond(marginV: number, u: number, dof = Number.POSITIVE_INFINITY): number {
+  checkPositive(u);
+  return studentCdf(-marginV / u, dof);
+}
+
+/**
  * Probability that an item is nonconforming when its reading stands right at the acceptance limit, the
  * worst that can be passed: guard band w = r U inside one limit, normal error.
  *

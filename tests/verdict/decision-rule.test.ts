@@ -7,9 +7,9 @@ import fc from "fast-check";
 import { describe, expect, it } from "vitest";
 import type { PlannedRule } from "../../src/events/plan.ts";
 import { normalQuantile } from "../../src/measure/statistics/quantiles.ts";
-import { chanceBeyond } from "../../src/verdict/conformance.ts";
 import { goesOn, ruledResult, ruleText, worstResult } from "../../src/verdict/decision-rule.ts";
 import { judgeReading } from "../../src/verdict/judge.ts";
+import { chanceBeyond } from "../../src/verdict/risk.ts";
 import { runVerdict } from "../../src/verdict/run-verdict.ts";
 
 const guarded: PlannedRule = { name: "guarded", evaluated: true, remarks: [] };

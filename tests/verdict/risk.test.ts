@@ -6,6 +6,7 @@
 import { describe, expect, it } from "vitest";
 import { type RuledResult, ruledResult } from "../../src/verdict/decision-rule.ts";
 import {
+  chanceBeyond,
   conformanceProbability,
   falseAcceptAtLimit,
   globalRisks,
@@ -58,6 +59,16 @@ describe("conformanceProbability", () => {
     expect(at(3.747, 4)).toBeCloseTo(0.01, 5);
     expect(at(2.32635)).toBeCloseTo(0.01, 5);
     expect(at(2.32635, 4)).toBeGreaterThan(0.04);
+  });
+
+  it("is the chance of being beyond either limit, for a margin read inside it", () => {
+    const inside = conformanceProbability({ value: 1.5, u: 0.2, dof: 3 }, { high: 1.8 });
+    expect(chanceBeyond(0.3, 0.2, 3)).toBeCloseTo(1 - inside, 14);
+    expect(chanceBeyond(-0.3, 0.2, 3)).toBeCloseTo(inside, 14);
+    // 1 % one-sided at 3.747 u for four degrees of freedom, 0.009 % for a normal.
+    expect(chanceBeyond(3.747, 1, 4)).toBeCloseTo(0.01, 5);
+    expect(chanceBeyond(3.747, 1)).toBeLessThan(1e-4);
+    expect(() => chanceBeyond(1, 0)).toThrow(RangeError);
   });
 
   it("is certain without limits and refuses an uncertainty of none", () => {
