@@ -4,8 +4,8 @@ import type { Plan, PlannedChannel } from "../events/plan.ts";
 import type { Budget } from "../measure/uncertainty/budget.ts";
 import { plannedBudget } from "../measure/uncertainty/planned-budget.ts";
 import { limitText, uncertaintyText } from "../measure/volts-text.ts";
-import { chanceBeyond } from "../verdict/conformance.ts";
 import { ruleText } from "../verdict/decision-rule.ts";
+import { resultProbabilities } from "../verdict/risk.ts";
 import type { CheckIo } from "./check.ts";
 import { EXIT, type ExitStatus } from "./exit-status.ts";
 import { proofOrProblems } from "./proof-problems.ts";
@@ -112,7 +112,7 @@ function guardLines(found: LevelClass, limitV: number, { expandedV }: Budget): s
   const side = found === "low" ? -1 : 1;
   const bound = limitV + side * expandedV;
   const passes = (insideU: number) =>
-    `${Number((100 * (1 - chanceBeyond((insideU - 1) * expandedV, expandedV))).toPrecision(3))} %`;
+    `${Number((100 * resultProbabilities(insideU * expandedV, expandedV).pass).toPrecision(3))} %`;
   return [
     `passes when it reads ${limitText(bound)} V or ${found === "low" ? "less" : "more"}; conditional up to the limit`,
     `a net at the limit passes ${passes(0)} of the time, one U inside it ${passes(1)}, two U inside it ${passes(2)}`,

@@ -4,7 +4,7 @@ import type { Plan } from "../events/plan.ts";
 import { type FoldedRun, verdictAtEnd } from "../journal/account.ts";
 import { foldJournal } from "../journal/fold.ts";
 import { lineOf, sha256Hex } from "../journal/line.ts";
-import { chanceBeyond } from "../verdict/conformance.ts";
+import { chanceBeyond } from "../verdict/risk.ts";
 import { type AcceptanceRecord, RECORD_FORMAT, RECORD_VERSION } from "./acceptance-record.ts";
 import { countResults } from "./count-results.ts";
 import { gapTexts, holdRecords, railRecords, stepRecords } from "./record-parts.ts";
@@ -82,9 +82,10 @@ function ruleOf(
   const budgets = entries.flatMap(({ event }) => (event.kind === "budget" ? [event.budget] : []));
   const risks = countResults(entries, plan).flatMap(({ channel, expected, worst }) => {
     const budget = budgets.find((one) => one.channel === channel && one.class === expected);
-    const expandedV = worst?.expandedV ?? budget?.expandedV ?? 0;
-    if (worst === null || expandedV === 0) return [];
-    return [{ channel, expected, chance: chanceBeyond(worst.marginV, expandedV) }];
+    if (budget === undefined || worst === null || budget.u === 0) return [];
+    return [
+      { channel, expected, chance: chanceBeyond(worst.marginV, budget.u, budget.dof ?? undefined) },
+    ];
   });
   return { decision, uncertainty: "evaluated", contract, calibration, budgets, risks };
 }

@@ -20,6 +20,7 @@ const modules: Readonly<Record<string, () => Promise<{ readonly figure: FigureMo
   "false-accept": () => import("./false-accept.ts"),
   coverage: () => import("./coverage.ts"),
   dividers: () => import("./dividers.ts"),
+  "certified-statistics": () => import("./certified-statistics.ts"),
   "trip-latency": () => import("./trip-latency.ts"),
   "start-up": () => import("./start-up.ts"),
   simulation: () => import("./simulation.ts"),

@@ -6,9 +6,10 @@ import { readFileSync } from "node:fs";
 import fc from "fast-check";
 import { describe, expect, it } from "vitest";
 import type { PlannedRule } from "../../src/events/plan.ts";
-import { chanceBeyond } from "../../src/verdict/conformance.ts";
+import { normalQuantile } from "../../src/measure/statistics/quantiles.ts";
 import { goesOn, ruledResult, ruleText, worstResult } from "../../src/verdict/decision-rule.ts";
 import { judgeReading } from "../../src/verdict/judge.ts";
+import { chanceBeyond } from "../../src/verdict/risk.ts";
 import { runVerdict } from "../../src/verdict/run-verdict.ts";
 
 const guarded: PlannedRule = { name: "guarded", evaluated: true, remarks: [] };
@@ -151,6 +152,9 @@ describe("the chance that a net is beyond its limit", () => {
 
   it.each(certified.computed_one_sided)("with a guard band of $r U is the published one", (row) => {
     const r = Number(row.r);
-    expect(chanceBeyond(r * 0.4, 0.4)).toBeCloseTo(Number(row["at_U_equals_1.96u"]), 5);
+    expect(chanceBeyond(r * 0.4, 0.4 / normalQuantile(0.975))).toBeCloseTo(
+      Number(row["at_U_equals_1.96u"]),
+      5,
+    );
   });
 });

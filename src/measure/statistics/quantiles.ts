@@ -47,6 +47,12 @@ export function studentQuantile(p: number, dof: number): number {
   return z + (z ** 3 + z) / (4 * dof);
 }
 
+/** Probability that Student's t is at or below `x`; infinite degrees of freedom give the normal. */
+export function studentCdf(x: number, dof: number): number {
+  checkPositive(dof, "degrees of freedom");
+  return dof < DOF_LARGE ? jstat.studentt.cdf(x, dof) : normalCdf(x);
+}
+
 /**
  * The value that chi-square with `dof` degrees of freedom stays below with probability `p`.
  *
@@ -77,5 +83,5 @@ function checkProbability(p: number): void {
 }
 
 function checkPositive(value: number, what: string): void {
-  if (!(value > 0)) throw new RangeError(`A quantile needs positive ${what}, got ${value}.`);
+  if (!(value > 0)) throw new RangeError(`A distribution needs positive ${what}, got ${value}.`);
 }
