@@ -13,7 +13,8 @@ import { describeFiles, describeProof } from "./check/describe-proof.ts";
 import { describeUnit } from "./check/describe-unit.ts";
 import { EXIT, type ExitStatus } from "./exit-status.ts";
 import { filesByRole } from "./files-by-role.ts";
-import { loadProof, type ProofResult, proofOf, readProofFile } from "./proof-folder.ts";
+import { loadProof, type ProofResult, proofOf } from "./proof-folder.ts";
+import { readProofFile } from "./read-proof-file.ts";
 
 export interface CheckIo {
   /** One line of the answer. */

@@ -2,13 +2,8 @@
 import type { LoadResult } from "../formats/load-document.ts";
 import type { FileProblem } from "../formats/problem.ts";
 import { loadUnit, type Unit } from "../formats/unit.schema.ts";
-import {
-  type LoadedFiles,
-  loadProofFiles,
-  type ProofFile,
-  type ProofRole,
-  readProofFile,
-} from "./proof-folder.ts";
+import { type LoadedFiles, loadProofFiles } from "./proof-folder.ts";
+import { type ProofFile, type ProofRole, readProofFile } from "./read-proof-file.ts";
 
 export interface FilesByRole {
   readonly loaded: LoadedFiles;
@@ -43,12 +38,12 @@ export async function filesByRole(paths: readonly string[]): Promise<FilesByRole
   return { loaded, unit, problems: [...problems, ...loaded.problems] };
 }
 
-const ROLES: readonly ProofRole[] = ["board", "rig", "sequence", "circuit", "unit"];
+const ROLES: readonly ProofRole[] = ["board", "rig", "sequence", "circuit", "unit", "calibration"];
 
 /** Role by the format line alone; the loader reads it properly afterwards. */
 function roleOf(text: string): ProofRole | null {
   const match =
-    /^(?:\{\s*)?["']?format["']?\s*:\s*["']?holdfast-(board|rig|sequence|circuit|unit)\b/m.exec(
+    /^(?:\{\s*)?["']?format["']?\s*:\s*["']?holdfast-(board|rig|sequence|circuit|unit|calibration)\b/m.exec(
       text,
     );
   const role = match?.[1];
@@ -62,7 +57,8 @@ function noFormat(file: string): FileProblem {
     line: 1,
     column: 1,
     offending: "",
-    reason: "no line names a format, expected holdfast-board, -rig, -sequence, -circuit or -unit",
+    reason:
+      "no line names a format, expected holdfast-board, -rig, -sequence, -circuit, -unit or -calibration",
     whatToDo: "add `format:` as the first line, or check that the right file is named",
   };
 }

@@ -1,29 +1,17 @@
 /** From a folder on disk to a proof: read, load and resolve, with every problem at once. */
-import { createHash } from "node:crypto";
-import { constants } from "node:fs";
-import { open } from "node:fs/promises";
 import { basename, dirname, join } from "node:path";
-import type { Plan, PlanSource } from "../events/plan.ts";
+import { createRealClock } from "../clock/real-clock.ts";
+import type { Plan } from "../events/plan.ts";
 import { type Board, loadBoard } from "../formats/board.schema.ts";
+import { type Calibration, loadCalibration } from "../formats/calibration.schema.ts";
 import { type Circuit, loadCircuit } from "../formats/circuit.schema.ts";
-import { decodeText, FILE_SIZE_BYTES_MAX } from "../formats/decode-text.ts";
 import type { LoadedDocument, LoadResult } from "../formats/load-document.ts";
 import { type FileProblem, sortProblems } from "../formats/problem.ts";
 import { loadRig, type Rig } from "../formats/rig.schema.ts";
 import { loadSequence, type Sequence } from "../formats/sequence.schema.ts";
 import { resolvePlan } from "../plan/resolve-plan.ts";
-
-export type ProofRole = PlanSource["role"];
-
-/** One file of a proof as read from disk. */
-export interface ProofFile {
-  readonly role: ProofRole;
-  /** Path as it is to stand in messages. */
-  readonly path: string;
-  readonly text: string;
-  /** SHA-256 of the bytes on disk, hex. */
-  readonly sha256: string;
-}
+import { newestCalibration } from "./newest-calibration.ts";
+import { type Outcome, type ProofFile, type ProofRole, readProofFile } from "./read-proof-file.ts";
 
 /** Files to use instead of those in the folder; paths as given by the person. */
 export interface ProofChoice {
@@ -40,11 +28,9 @@ export interface Proof {
   readonly sequence: Sequence;
   /** The simulated board; null when the rig names a port. */
   readonly circuit: Circuit | null;
+  /** The newest calibration beside the rig file, whether it counts or not. */
+  readonly calibration: Calibration | null;
 }
-
-type Outcome<T> =
-  | ({ readonly ok: true } & T)
-  | { readonly ok: false; readonly problems: readonly FileProblem[] };
 
 export type ProofResult = Outcome<{ readonly proof: Proof }>;
 
@@ -80,12 +66,20 @@ export async function loadProof(folder: string, choice: ProofChoice = {}): Promi
   return result;
 }
 
+/** Day it is by this computer, UTC, such as 2026-05-01. */
+function today(): string {
+  return createRealClock().wallTime().slice(0, "2026-05-01".length);
+}
+
 /** Resolve loaded files; null unless board, rig and sequence are all there. */
-export function proofOf({ documents, files }: LoadedFiles): ProofResult | null {
-  const { board, rig, sequence, circuit } = documents;
+export function proofOf({ documents, files }: LoadedFiles, day = today()): ProofResult | null {
+  const { board, rig, sequence, circuit, calibration } = documents;
   if (!board || !rig || !sequence) return null;
   const sources = files.map(({ role, path, sha256 }) => ({ role, name: basename(path), sha256 }));
-  const result = resolvePlan({ board, rig, sequence, sources });
+  const sha256 = files.find(({ role }) => role === "calibration")?.sha256 ?? "";
+  const found = calibration && { value: calibration.value, sha256 };
+  const calibrated = found === undefined ? null : { calibration: found, today: day };
+  const result = resolvePlan({ board, rig, sequence, sources, calibrated });
   if (!result.ok) return result;
   const proof: Proof = {
     plan: result.plan,
@@ -93,6 +87,7 @@ export function proofOf({ documents, files }: LoadedFiles): ProofResult | null {
     rig: rig.value,
     sequence: sequence.value,
     circuit: circuit?.value ?? null,
+    calibration: calibration?.value ?? null,
   };
   return { ok: true, proof };
 }
@@ -102,16 +97,20 @@ interface ProofParts {
   readonly rig?: LoadedDocument<Rig>;
   readonly sequence?: LoadedDocument<Sequence>;
   readonly circuit?: LoadedDocument<Circuit>;
+  readonly calibration?: LoadedDocument<Calibration>;
 }
 
 export interface LoadedFiles {
-  /** The files given, and the circuit when the rig named one. */
+  /** The files given, the circuit when the rig named one, and the rig's newest calibration. */
   readonly files: readonly ProofFile[];
   readonly documents: ProofParts;
   readonly problems: readonly FileProblem[];
 }
 
-/** Load each file by its role; reads the circuit file that an emulated rig names. */
+/**
+ * Load each file by its role; reads the circuit file that an emulated rig names, and the calibration
+ * that lies beside the rig file.
+ */
 export async function loadProofFiles(given: readonly ProofFile[]): Promise<LoadedFiles> {
   const files = [...given];
   const problems: FileProblem[] = [];
@@ -133,86 +132,21 @@ export async function loadProofFiles(given: readonly ProofFile[]): Promise<Loade
     else problems.push(...read.problems);
   }
   const circuit = load("circuit", loadCircuit);
+  let calibration = load("calibration", loadCalibration);
+  if (rig !== undefined && !files.some((file) => file.role === "calibration")) {
+    const newest = await newestCalibration(rig.file, rig.value.rig);
+    problems.push(...newest.problems);
+    if (newest.found !== null) {
+      files.push(newest.found.file);
+      calibration = newest.found.document;
+    }
+  }
   const documents: ProofParts = {
     ...(board && { board }),
     ...(rig && { rig }),
     ...(sequence && { sequence }),
     ...(circuit && { circuit }),
+    ...(calibration && { calibration }),
   };
   return { files, documents, problems };
-}
-
-/** Read one file of at most 1 MiB; never reads a device, a pipe or a folder. `role` is for words. */
-export async function readProofFile(
-  path: string,
-  role: ProofRole | "proof" | "settings",
-): Promise<Outcome<{ readonly file: Omit<ProofFile, "role"> }>> {
-  const read = await readBounded(path, role);
-  if (!read.ok) return read;
-  const decoded = decodeText(read.bytes, path);
-  if (!decoded.ok) return decoded;
-  const sha256 = createHash("sha256").update(read.bytes).digest("hex");
-  return { ok: true, file: { path, text: decoded.text, sha256 } };
-}
-
-async function readBounded(
-  path: string,
-  role: ProofRole | "proof" | "settings",
-): Promise<Outcome<{ readonly bytes: Uint8Array }>> {
-  try {
-    // Non-blocking, so that a pipe without a writer is refused instead of waited for.
-    const handle = await open(path, constants.O_RDONLY | constants.O_NONBLOCK);
-    try {
-      const stat = await handle.stat();
-      if (stat.isDirectory()) return unreadable(path, role, "EISDIR");
-      if (!stat.isFile()) return unreadable(path, role, "not a file");
-      const buffer = new Uint8Array(FILE_SIZE_BYTES_MAX + 1);
-      let size = 0;
-      while (size < buffer.length) {
-        const { bytesRead } = await handle.read(buffer, size, buffer.length - size, size);
-        if (bytesRead === 0) break;
-        size += bytesRead;
-      }
-      return { ok: true, bytes: buffer.subarray(0, size) };
-    } finally {
-      await handle.close();
-    }
-  } catch (error) {
-    if (error instanceof Error && "code" in error && typeof error.code === "string") {
-      return unreadable(path, role, error.code);
-    }
-    throw error;
-  }
-}
-
-/** Reasons by the operating system's code, in words. */
-const UNREADABLE_WORDS: Readonly<Record<string, readonly [reason: string, whatToDo: string]>> = {
-  ENOENT: ["no such file", "name a folder that holds it, or name the file itself"],
-  ENOTDIR: ["a part of this path is no folder", "check the path"],
-  EISDIR: ["a folder", "name the file in it"],
-  EACCES: ["not permitted to read it", "change its permissions (`chmod u+r`) or its owner"],
-  EPERM: ["not permitted to read it", "change its permissions (`chmod u+r`) or its owner"],
-  ELOOP: ["its symbolic links go in a circle", "mend the link"],
-  ENAMETOOLONG: ["the name is too long", "check the path"],
-};
-
-function unreadable(
-  path: string,
-  role: ProofRole | "proof" | "settings",
-  why: string,
-): { readonly ok: false; readonly problems: readonly FileProblem[] } {
-  const [reason, whatToDo] = UNREADABLE_WORDS[why] ?? [
-    `cannot be read (${why})`,
-    "check that it is a plain file on a working disk",
-  ];
-  const problem: FileProblem = {
-    code: "FILE_UNREADABLE",
-    file: path,
-    line: null,
-    column: null,
-    offending: "",
-    reason: `${reason}, expected ${role === "proof" ? "a file of a proof" : `the ${role} file`}`,
-    whatToDo,
-  };
-  return { ok: false, problems: [problem] };
 }

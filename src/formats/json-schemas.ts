@@ -1,6 +1,7 @@
 /** The file formats as JSON Schema (draft 2020-12), for editors and for readers in other languages. */
 import { z } from "zod";
 import { boardSchema } from "./board.schema.ts";
+import { calibrationSchema } from "./calibration.schema.ts";
 import { circuitSchema } from "./circuit.schema.ts";
 import { rigSchema } from "./rig.schema.ts";
 import { sequenceSchema } from "./sequence.schema.ts";
@@ -22,6 +23,7 @@ export function publishedSchemas(): PublishedSchema[] {
     publish("holdfast-sequence", sequenceSchema),
     publish("holdfast-circuit", circuitSchema),
     publish("holdfast-unit", unitSchema),
+    publish("holdfast-calibration", calibrationSchema),
     publish("holdfast-settings", settingsSchema),
   ];
 }

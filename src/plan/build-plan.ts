@@ -12,6 +12,7 @@ import type {
 import type { Board } from "../formats/board.schema.ts";
 import type { Rig, RigOutput } from "../formats/rig.schema.ts";
 import { filterUs } from "../measure/divider.ts";
+import { applyCalibration, type Calibrated } from "./apply-calibration.ts";
 import { cautionsOf } from "./cautions.ts";
 import { claimsOf } from "./claims.ts";
 import { decideRule, plannedAccuracy } from "./decide-rule.ts";
@@ -20,19 +21,28 @@ import { FIXED_RAIL_WIRING } from "./fixed-wiring.ts";
 import { plannedMains } from "./mains.ts";
 import { type BoardRail, boardRails, channelName, type ProofDocuments } from "./proof-documents.ts";
 
+/** What goes into a plan besides its three files. */
+export interface PlanFacts {
+  readonly sources: readonly PlanSource[];
+  /** The newest calibration of the rig, and the day of the plan, on which it may count no more. */
+  readonly calibrated: Calibrated | null;
+}
+
 /** The plan of files that passed every check. */
 export function buildPlan(
   documents: ProofDocuments,
   steps: readonly PlannedStep[],
-  sources: readonly PlanSource[],
+  { sources, calibrated }: PlanFacts,
 ): Plan {
   const board = documents.board.value;
   const rig = documents.rig.value;
   const sequence = documents.sequence.value;
   const { warmUp } = sequence;
-  const channels = plannedChannels(rig).map((channel) => withSource(channel, board));
+  const wired = plannedChannels(rig).map((channel) => withSource(channel, board));
+  const applied = applyCalibration({ channels: wired, rig }, calibrated);
+  const { channels, planned } = applied;
   const accuracy = plannedAccuracy(rig);
-  const rule = decideRule({ board, rig }, channels, steps);
+  const rule = decideRule({ board, rig }, channels, steps, applied.remarks);
   return {
     board: { name: board.board, revision: board.revision, title: board.title },
     rig: { name: rig.rig },
@@ -41,6 +51,7 @@ export function buildPlan(
     contract: board.contract,
     rule,
     ...(accuracy === null ? {} : { accuracy }),
+    ...(planned === null ? {} : { calibration: planned }),
     rails: plannedRails(documents),
     ceilings: { ...board.ceilings, contactDcV: rig.contactDcV },
     lines: rig.outputs.flatMap((output) => plannedLine(output)),

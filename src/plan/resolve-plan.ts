@@ -1,6 +1,7 @@
 /** Board, rig and sequence resolved into one plan, or every reason why not. */
 import type { Plan, PlanSource } from "../events/plan.ts";
 import type { FileProblem } from "../formats/problem.ts";
+import type { Calibrated } from "./apply-calibration.ts";
 import { buildPlan } from "./build-plan.ts";
 import { checkBoardAndRig } from "./check-alone.ts";
 import { checkSequence } from "./check-sequence.ts";
@@ -15,14 +16,18 @@ export type PlanResult =
 /**
  * Resolve a proof.
  *
- * @param files the three loaded files, and for the record the names and hashes of all that went in
+ * @param files the three loaded files, for the record the names and hashes of all that went in, and the
+ *   calibration of the rig with the day of the plan; without a day there is no calibration
  * @returns the plan, in which every name exists and nothing is beyond a ceiling; or every problem
  *   of all three files, board first, each with its place. Never throws for files that loaded
  */
 export function resolvePlan(
-  files: ProofDocuments & { readonly sources: readonly PlanSource[] },
+  files: ProofDocuments & {
+    readonly sources: readonly PlanSource[];
+    readonly calibrated?: Calibrated | null;
+  },
 ): PlanResult {
-  const { board, rig, sequence, sources } = files;
+  const { board, rig, sequence, sources, calibrated = null } = files;
   const documents = { board, rig, sequence };
   const problems = new ProblemList();
   const names = boardNames(board.value);
@@ -41,7 +46,7 @@ export function resolvePlan(
   checkSequence(documents, names, steps, problems);
   if (!problems.empty) return { ok: false, problems: inFileOrder(documents, problems) };
   const flat = steps.map((placed) => placed.step);
-  return { ok: true, plan: buildPlan(documents, flat, sources) };
+  return { ok: true, plan: buildPlan(documents, flat, { sources, calibrated }) };
 }
 
 function inFileOrder(documents: ProofDocuments, problems: ProblemList): FileProblem[] {

@@ -228,7 +228,7 @@ describe("check FILE...", () => {
     expect(status).toBe(2);
     expect(errors.map((line) => line.split(";")[0])).toEqual([
       "other.yaml:1:1: a second board file beside board.yaml",
-      "list.yaml:1:1: no line names a format, expected holdfast-board, -rig, -sequence, -circuit or -unit",
+      "list.yaml:1:1: no line names a format, expected holdfast-board, -rig, -sequence, -circuit, -unit or -calibration",
       "2 problems, nothing was energised.",
     ]);
   });

@@ -2,16 +2,18 @@
 import type { Circuit } from "../../formats/circuit.schema.ts";
 import type { LoadedFiles, Proof } from "../proof-folder.ts";
 import { boardHeading, describeBoard } from "./describe-board.ts";
+import { describeCalibration } from "./describe-calibration.ts";
 import { describeRig } from "./describe-rig.ts";
 import { describeSequence } from "./describe-sequence.ts";
 
 /** The whole proof as lines of plain text. */
-export function describeProof({ plan, board, rig, sequence }: Proof): string[] {
+export function describeProof({ plan, board, rig, sequence, calibration }: Proof): string[] {
   return [
     boardHeading(board),
     ...plan.sources.map(({ role, name, sha256 }) => `  ${role} ${name}, sha256 ${sha256}`),
     ...describeBoard(board),
     ...describeRig(rig),
+    ...(calibration === null ? [] : describeCalibration(calibration)),
     ...describeSequence(sequence, plan.estimatedPassMs),
     "The record will say:",
     ...plan.claims.map((claim) => `  ${claim}`),
@@ -20,7 +22,7 @@ export function describeProof({ plan, board, rig, sequence }: Proof): string[] {
 
 /** Files that make no whole proof, each by itself. */
 export function describeFiles({ files, documents }: LoadedFiles): string[] {
-  const { board, rig, sequence, circuit } = documents;
+  const { board, rig, sequence, circuit, calibration } = documents;
   return [
     ...files.map(({ role, path, sha256 }) => `${path}: a ${role} file, sha256 ${sha256}`),
     ...(board === undefined ? [] : [boardHeading(board.value), ...describeBoard(board.value)]),
@@ -29,6 +31,7 @@ export function describeFiles({ files, documents }: LoadedFiles): string[] {
       ? []
       : [...describeSequence(sequence.value, null), `  for board ${sequence.value.board}`]),
     ...(circuit === undefined ? [] : [circuitWords(circuit.value)]),
+    ...(calibration === undefined ? [] : describeCalibration(calibration.value)),
   ];
 }
 

@@ -5,7 +5,8 @@ import type { PlanSource } from "../../events/plan.ts";
 import type { FileProblem } from "../../formats/problem.ts";
 import { loadUnit } from "../../formats/unit.schema.ts";
 import { blankColdChecks, checkUnit, unitSheet } from "../../plan/check-unit.ts";
-import { type Proof, readProofFile } from "../proof-folder.ts";
+import type { Proof } from "../proof-folder.ts";
+import { readProofFile } from "../read-proof-file.ts";
 
 export interface UnitOnBench {
   readonly unit: string | null;

@@ -2,7 +2,7 @@
 import { homedir } from "node:os";
 import { problemLines } from "../../formats/problem.ts";
 import { loadSettingsFile, type Settings } from "../../formats/settings.schema.ts";
-import { readProofFile } from "../proof-folder.ts";
+import { readProofFile } from "../read-proof-file.ts";
 import { UsageError } from "../usage-error.ts";
 import { settingsPath } from "./settings-place.ts";
 

@@ -5,7 +5,7 @@ import { z } from "zod";
 import { loadDocument } from "../../formats/load-document.ts";
 import { problemLines } from "../../formats/problem.ts";
 import { writeFileAtomically } from "../../store/atomic-file.ts";
-import { readProofFile } from "../proof-folder.ts";
+import { readProofFile } from "../read-proof-file.ts";
 import { UsageError } from "../usage-error.ts";
 import type { KeptAnswer } from "./talk.ts";
 

@@ -12,7 +12,7 @@ import { loadUnit } from "../../formats/unit.schema.ts";
 import { checkBoardAlone, checkRigOnBoard } from "../../plan/check-alone.ts";
 import { checkUnit } from "../../plan/check-unit.ts";
 import { resolvePlan } from "../../plan/resolve-plan.ts";
-import { readProofFile } from "../proof-folder.ts";
+import { readProofFile } from "../read-proof-file.ts";
 import { UsageError } from "../usage-error.ts";
 
 export interface Neighbours {
