@@ -16,6 +16,7 @@ import {
 } from "../measure/uncertainty/evaluate.ts";
 import { measuredReference } from "../measure/uncertainty/scale-terms.ts";
 import { classOf } from "../verdict/level-class.ts";
+import { GroundBook } from "./ground-book.ts";
 
 /** A USB supply is within 10 % (5 V, 4.40 V at a port of low power: USB 2.0, 7.2.2); beyond that something is wrong. */
 const REFERENCE_PART_MAX = 0.12;
@@ -25,12 +26,21 @@ const DRIFT_PART = 0.01;
 const SENSOR_K = 2;
 const CODES = 1024;
 
-export type RigKind = "reference" | "ground" | "temperature";
+type RigKind = "reference" | "ground" | "temperature";
 const KINDS: readonly RigKind[] = ["reference", "temperature", "ground"];
+
+/** What a watch needs to know of the run it is in. */
+export interface Surroundings {
+  /** Something a person should know of the rig; said once. */
+  say(text: string): void;
+  /** What drops volts on the way to common now. */
+  on(): { readonly heaters: boolean; readonly coils: boolean };
+}
 
 export class RigWatch {
   readonly #given: Plan;
-  readonly #onDrift: (text: string) => void;
+  readonly #surroundings: Surroundings;
+  readonly #ground = new GroundBook();
   #plan: Plan;
   #accuracy: PlannedAccuracy | undefined;
   #now: RigNow = { reference: null, ground: null };
@@ -41,11 +51,11 @@ export class RigWatch {
   /** Net and class of the budgets already told. */
   readonly #told = new Set<string>();
 
-  constructor(plan: Plan, onDrift: (text: string) => void) {
+  constructor(plan: Plan, surroundings: Surroundings) {
     this.#given = plan;
     this.#plan = plan;
     this.#accuracy = plan.accuracy;
-    this.#onDrift = onDrift;
+    this.#surroundings = surroundings;
   }
 
   /** The plan with every channel's reference as it was measured last. */
@@ -63,6 +73,11 @@ export class RigWatch {
   /** The reference could not be measured, or is nowhere near what it should be: no reading can be trusted. */
   get isDoubtful(): boolean {
     return this.#isDoubtful;
+  }
+
+  /** What the ground shift was over the run, in words; null where the rig does not measure it. */
+  groundWords(): string | null {
+    return this.#ground.words();
   }
 
   /** @returns whether the codes were of one of the rig's own channels */
@@ -130,7 +145,7 @@ export class RigWatch {
     this.#firstV ??= measuredV;
     if (!this.#driftTold && Math.abs(measuredV / this.#firstV - 1) > DRIFT_PART) {
       this.#driftTold = true;
-      this.#onDrift(
+      this.#surroundings.say(
         `the converter's reference went from ${this.#firstV.toFixed(3)} to ${measuredV.toFixed(3)} V during this run: readings follow it, but look at the controller's supply`,
       );
     }
@@ -154,6 +169,7 @@ export class RigWatch {
       classOf: () => "low" as const,
     };
     const evaluated = evaluateReading(reading, facts);
+    if (evaluated !== null) this.#ground.learn(evaluated.volts, this.#surroundings.on());
     this.#now = {
       ...this.#now,
       ground:

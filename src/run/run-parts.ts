@@ -5,9 +5,9 @@ import type { ChannelReading } from "../events/events.ts";
 import type { Plan } from "../events/plan.ts";
 import { EnergiseLatch } from "./energise-latch.ts";
 import { LeadBook } from "./lead-book.ts";
-import { LineBook } from "./line-book.ts";
+import { LineBook, releasedLevels } from "./line-book.ts";
 import { Progress } from "./progress.ts";
-import { RailBook } from "./rail-book.ts";
+import { RailBook, type RailState } from "./rail-book.ts";
 import { RigWatch } from "./rig-watch.ts";
 import type { Scribe } from "./scribe.ts";
 import { SourceBook } from "./source-book.ts";
@@ -50,13 +50,17 @@ export function createRunParts(
   given: Pick<RunParts, "plan" | "bench" | "clock" | "scribe" | "block">,
 ): RunParts {
   const lines = new LineBook(given.plan);
+  const rails = new RailBook(given.plan);
   return {
     ...given,
-    rails: new RailBook(given.plan),
+    rails,
     lines,
     sources: new SourceBook(given.plan, lines),
     leads: new LeadBook(given.plan),
-    rig: new RigWatch(given.plan, (text) => given.scribe.write({ kind: "remark", text })),
+    rig: new RigWatch(given.plan, {
+      say: (text) => given.scribe.write({ kind: "remark", text }),
+      on: () => ({ heaters: isOn(rails.state("heater")), coils: areMoved(lines, given.plan) }),
+    }),
     latch: new EnergiseLatch(),
     progress: new Progress(given.clock),
     desk: new WishDesk(),
@@ -64,4 +68,15 @@ export function createRunParts(
     warmth: { reached: false },
     watched: { ms: Number.NEGATIVE_INFINITY },
   };
+}
+
+function isOn(state: RailState): boolean {
+  return state === "raising" || state === "raised" || state === "kept";
+}
+
+/** Whether any line's relay is operated. */
+function areMoved(lines: LineBook, plan: Plan): boolean {
+  return Object.entries(releasedLevels(plan)).some(
+    ([line, level]) => lines.levelOf(line) !== level,
+  );
 }

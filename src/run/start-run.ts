@@ -225,6 +225,8 @@ class Run implements RunHandle {
     // The machine has been here already unless it failed; the descent is one and the same.
     const outcome = await bringSafe(parts, reason.detail);
     this.#settleBlock(outcome, reason);
+    const ground = parts.rig.groundWords();
+    if (ground !== null) parts.scribe.write({ kind: "remark", text: ground });
     parts.scribe.phase("ended");
     const wanted = this.#endFor(this.#finalReason(reason));
     parts.scribe.write({ kind: "run-closed", ...wanted, wall: parts.clock.wallTime() });

@@ -24,7 +24,10 @@ export function watchOf(rig: RandomRig, calibration?: ChannelCalibration): RigWa
     channels: [rig.referenceChannel, rig.groundChannel, channel],
   } as const;
   // A watch looks at nothing else of a plan.
-  return new RigWatch(plan as unknown as Plan, () => undefined);
+  return new RigWatch(plan as unknown as Plan, {
+    say: () => undefined,
+    on: () => ({ heaters: true, coils: false }),
+  });
 }
 
 /** @returns volts and U, or null where the program says that there is no reading */
