@@ -88,6 +88,10 @@ export interface Mishaps {
   readonly hung: Set<keyof Bench>;
   /** Amperes that a rail draws, where its plan has a shunt; else the middle of its limits. */
   readonly currentA: Map<RailName, number>;
+  /** The converter's reference as it is, where that is not what the plan says. */
+  referenceV: number | null;
+  /** The board's common above the controller's. */
+  groundV: number;
   /** The scan counter stands still. */
   scanFrozen: boolean;
 }
@@ -108,6 +112,8 @@ export class ScriptedBench implements Bench {
     stuckLines: new Map(),
     hung: new Set(),
     currentA: new Map(),
+    referenceV: null,
+    groundV: 0,
     scanFrozen: false,
   };
   /** Every request in order, as `switchRail plate on`. */
@@ -456,11 +462,11 @@ export class ScriptedBench implements Bench {
       case "line":
         return this.lineLevel(reads.line) === "high" ? Math.max(0, this.trueV("plate") - 4) : 0;
       case "net":
-        return this.#netVolts(reads.net);
+        return this.#netVolts(reads.net) + this.mishaps.groundV;
       case "reference":
         return reads.volts;
       case "ground":
-        return 0;
+        return this.mishaps.groundV;
       case "temperature":
         return reads.zeroV + 22 * reads.voltsPerK;
     }
@@ -482,12 +488,13 @@ export class ScriptedBench implements Bench {
     if (channel === undefined) throw new Error(`The script knows no channel ${name}.`);
     const { topOhm, bottomOhm, pullUpOhm } = channel.divider;
     const isOpen = this.mishaps.openLeads.has(name);
+    const referenceV = this.mishaps.referenceV ?? channel.referenceV;
     const intoPin =
       (isOpen ? 0 : this.#trueVolts(channel) / topOhm) +
-      (pullUpOhm === null ? 0 : channel.referenceV / pullUpOhm);
+      (pullUpOhm === null ? 0 : referenceV / pullUpOhm);
     const outOfPin =
       (isOpen ? 0 : 1 / topOhm) + 1 / bottomOhm + (pullUpOhm === null ? 0 : 1 / pullUpOhm);
-    const code = Math.floor((1024 * intoPin) / outOfPin / channel.referenceV);
+    const code = Math.floor((1024 * intoPin) / outOfPin / referenceV);
     return Math.min(1023, Math.max(0, code));
   }
 }
