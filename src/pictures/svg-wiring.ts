@@ -5,6 +5,7 @@
 import type { Board } from "../formats/board.schema.ts";
 import type { Rig, RigOutput } from "../formats/rig.schema.ts";
 import { channelName } from "../plan/proof-documents.ts";
+import { rigOwnChannels } from "./rig-channels.ts";
 import { type Drawing, LETTER, line, MARGIN, newDrawing, ROW, rect, svgText, text } from "./svg.ts";
 import { isSolidState, ohmText, SWITCH_LED, wiringRemarks } from "./wiring-parts.ts";
 
@@ -58,19 +59,20 @@ interface Wired {
   readonly name: string;
   readonly channel: number;
   readonly topOhm: number;
-  readonly bottomOhm: number;
+  /** Null for a channel without a divider. */
+  readonly bottomOhm: number | null;
   readonly pullUpOhm?: number | undefined;
   readonly capacitorNf: number;
 }
 
-/** Channels and shunts, by their number. */
+/** Channels, shunts and what reads the rig itself, by their number. */
 function channelsOf(rig: Rig): Wired[] {
   const shunts = (rig.shunts ?? []).map((shunt) => ({
     ...shunt,
     name: `${shunt.rail} return`,
   }));
   const named = rig.channels.map((channel) => ({ ...channel, name: channelName(channel) }));
-  return [...named, ...shunts].sort((a, b) => a.channel - b.channel);
+  return [...named, ...shunts, ...rigOwnChannels(rig)].sort((a, b) => a.channel - b.channel);
 }
 
 function drawOutput(drawing: Drawing, output: RigOutput, y: number): void {
@@ -154,7 +156,7 @@ function drawChannel(drawing: Drawing, channel: Wired, y: number): void {
   wire(drawing, MARGIN + 100, y, 160);
   resistor(drawing, { x: 160, y }, ohmText(channel.topOhm));
   wire(drawing, 230, y, 620);
-  toCommon(drawing, 280, y, ohmText(channel.bottomOhm));
+  if (channel.bottomOhm !== null) toCommon(drawing, 280, y, ohmText(channel.bottomOhm));
   if (channel.capacitorNf > 0) toCommon(drawing, 400, y, `${channel.capacitorNf} nF`);
   if (channel.pullUpOhm !== undefined) {
     line(

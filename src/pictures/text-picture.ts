@@ -7,6 +7,7 @@ import { channelName } from "../plan/proof-documents.ts";
 import { duration, ohms } from "../plan/quantity-words.ts";
 import { boardFoot, wordLines } from "./board-foot.ts";
 import { type Joints, jointsFor } from "./joints.ts";
+import { rigOwnWords } from "./rig-channels.ts";
 import { type Timing, type TimingRow, timingOf } from "./timing.ts";
 
 export const PICTURE_COLUMNS = 80;
@@ -70,6 +71,7 @@ export function rigPicture({ rig }: Pick<PictureGiven, "rig">, ascii: boolean): 
     "",
     ...channels.map((one) => `  ${channelLine(one, { rig, wide, joints })}`),
     ...shuntWords(rig).map((words) => `  ${words}`),
+    ...rigOwnWords(rig).map((words) => `  ${words}`),
   ];
 }
 

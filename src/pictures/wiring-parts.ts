@@ -3,6 +3,7 @@ import type { Rig, RigChannel, RigOutput } from "../formats/rig.schema.ts";
 import { clampA } from "../measure/divider-facts.ts";
 import { preferredBetween } from "../measure/preferred-values.ts";
 import { channelName } from "../plan/proof-documents.ts";
+import { rigOwnChannels } from "./rig-channels.ts";
 
 export interface PartLine {
   readonly count: number;
@@ -87,6 +88,19 @@ function channelParts(rig: Rig): PartLine[] {
     add("resistor 1 %", ohmText(channel.bottomOhm), "divider");
     if (channel.pullUpOhm !== undefined) add("resistor 1 %", ohmText(channel.pullUpOhm), "to AVCC");
     if (channel.capacitorNf > 0) add("capacitor", `${channel.capacitorNf} nF`, "at the pin");
+  }
+  for (const { name, topOhm, bottomOhm, pullUpOhm, capacitorNf } of rigOwnChannels(rig)) {
+    add("resistor 1 %", ohmText(topOhm), name);
+    if (bottomOhm !== null) add("resistor 1 %", ohmText(bottomOhm), name);
+    if (pullUpOhm !== undefined) add("resistor 1 %", ohmText(pullUpOhm), "to AVCC");
+    if (capacitorNf > 0) add("capacitor", `${capacitorNf} nF`, "at the pin");
+  }
+  if (rig.reference !== undefined) {
+    const { volts, percent } = rig.reference;
+    add("shunt reference", `${volts} V ${percent} %`, "what the converter's reference is told by");
+  }
+  if (rig.temperature !== undefined) {
+    add("temperature sensor", `${rig.temperature.mvPerK} mV/K`, "beside the dividers");
   }
   for (const { ohm } of rig.shunts ?? []) add("shunt", ohmText(ohm), "in a supply's return");
   for (const output of rig.outputs) {

@@ -122,7 +122,7 @@ function levelTitle(widths: LevelColumns, scale: BarScale, { glyphs }: PanelOpti
     "  ",
     padText("Channel", widths.name, glyphs.cut),
     padStartText("volts", VOLTS_COLUMNS, glyphs.cut),
-    padStartText(glyphs.plusMinus + "U", widths.uncertainty, ""),
+    padStartText(`${glyphs.plusMinus}U`, widths.uncertainty, ""),
     " ",
     padText("reads", CLASS_COLUMNS, glyphs.cut),
     padText("wanted", WANTED_COLUMNS, glyphs.cut),

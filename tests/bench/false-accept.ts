@@ -38,7 +38,8 @@ export async function figure({ full, report }: FigureContext): Promise<void> {
   });
 }
 
-function passing(expected: "low" | "high", distanceU: number, trials: number): number {
+/** Share of boards at this distance beyond the limit, in units of their U, that pass. */
+export function passing(expected: "low" | "high", distanceU: number, trials: number): number {
   let passed = 0;
   for (let seed = 1; seed <= trials; seed += 1) {
     const rig = randomRig(ALL_ERRORS, quickChance(`accept ${expected} ${seed}`));

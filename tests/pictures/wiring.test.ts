@@ -36,7 +36,9 @@ describe("the parts of a rig", () => {
     expect(countOf(proof, "resistor 1 %", "15 k")).toBe(2);
     expect(countOf(proof, "resistor 1 %", "1 M")).toBe(4);
     expect(countOf(proof, "capacitor", "10 nF")).toBe(6);
-    expect(countOf(proof, "capacitor", "33 nF")).toBe(4);
+    // Four nets and lines, and the lead to the board's common.
+    expect(countOf(proof, "capacitor", "33 nF")).toBe(5);
+    expect(countOf(proof, "shunt reference")).toBe(1);
   });
 
   it("have a switch without a coil where a line is quick", async () => {

@@ -1,5 +1,6 @@
 /** What a rig file means, in words. */
 import type { Rig, RigChannel, RigOutput } from "../../formats/rig.schema.ts";
+import { rigOwnChannels } from "../../pictures/rig-channels.ts";
 import { readableRange, volts } from "../../plan/divider-range.ts";
 import { channelName } from "../../plan/proof-documents.ts";
 import { ohms, smallVolts } from "../../plan/quantity-words.ts";
@@ -25,6 +26,16 @@ export function describeRig(rig: Rig): string[] {
     ...(rig.shunts ?? []).map(
       ({ channel, rail, ohm }) => `  ${channel} reads the current of ${rail}, shunt ${ohms(ohm)}`,
     ),
+    ...rigOwnChannels(rig).map(({ channel, words }) => `  ${channel} reads ${words}`),
+    ...accuracyWords(rig),
+  ];
+}
+
+function accuracyWords({ accuracy }: Rig): string[] {
+  if (accuracy === undefined) return [];
+  const { resistorPercent, referencePercent } = accuracy;
+  return [
+    `Parts: divider resistors within ${resistorPercent} %, the converter's reference within ${referencePercent} %; holdfast budget says what comes of it`,
   ];
 }
 
