@@ -58,6 +58,12 @@ export interface RigLook {
   readonly codes: Readonly<Record<string, number>>;
 }
 
+/** Parts of all that a channel moves by which have the frequency of the mains, 0..1. */
+export interface Tone {
+  readonly part50: number;
+  readonly part60: number;
+}
+
 /** What a channel did by itself over some milliseconds, with nothing switched. */
 export interface ChannelQuiet {
   readonly channel: string;
@@ -67,6 +73,8 @@ export interface ChannelQuiet {
   readonly means60: readonly number[];
   readonly min: number;
   readonly max: number;
+  /** Of a channel that moves; null for one that is quiet, and from a controller without trains. */
+  readonly tone: Tone | null;
   /** Amplitude of the hum at the node, volts: half the swing, all of it where one half is cut off. */
   readonly humV: number;
 }

@@ -5,6 +5,7 @@ import { railName } from "./level.schema.ts";
 
 const text = z.string();
 const code = z.number().min(0).max(1024);
+const part = z.number().min(0).max(1);
 const ms = z.number().nonnegative();
 const depth = z.enum(["quick", "full"]);
 
@@ -54,6 +55,7 @@ export const rigFacts: z.ZodType<RigFacts> = z.strictObject({
       means60: z.array(code),
       min: code,
       max: code,
+      tone: z.strictObject({ part50: part, part60: part }).nullable(),
       humV: z.number().nonnegative(),
     }),
   ),

@@ -14,8 +14,10 @@ import type {
   RigFinding,
   RigLook,
   RigState,
+  Tone,
 } from "../events/rig-check.ts";
 import { voltsPerCode } from "../measure/divider.ts";
+import { tonePart } from "../measure/tone.ts";
 import { contactMove } from "../verdict/rig-contacts.ts";
 import { findingText } from "../verdict/rig-fault-words.ts";
 import { isFit, rigFindings } from "../verdict/rig-findings.ts";
@@ -33,7 +35,8 @@ const RESTLESS_STEPS = 6;
 /** Relays, filters and what is left to settle before a look. */
 const SETTLE_MS = 60;
 /** One contact: long enough for it to operate, bounce and be read settled through its filter. */
-const TRAIN = { sets: 60, intervalUs: 1000 };
+const CONTACT_SETS = 60;
+const TRAIN_US = 1000;
 
 const NOTHING_SWITCHED = ending("completed", "nothing was switched");
 
@@ -101,29 +104,46 @@ export class RigSurvey {
     moved: Pick<ContactLook, "contact" | "channel" | "move">,
     parts: RunParts,
   ): Promise<void> {
-    const { bench, clock, plan } = parts;
+    const { clock, plan } = parts;
     const channel = plan.channels.find(({ name }) => name === moved.channel);
     const from = this.#looks.at(-1)?.codes[moved.channel];
-    if (bench.train === undefined || channel?.filterUs === undefined || from === undefined) return;
+    if (channel?.filterUs === undefined || from === undefined) return;
     const { filterUs } = channel;
     const orderedMs = clock.nowMs();
+    const codes = await this.#train(moved.channel, CONTACT_SETS, parts);
+    // How long it bounces is not known then, and not said.
+    if (codes === null) return;
+    const sampledMs = TRAIN_US / 1000;
+    const beganMs = clock.nowMs() - orderedMs - CONTACT_SETS * sampledMs;
+    const move = contactMove({ from, codes, sampledMs, filterUs });
+    this.#contacts.push({
+      ...moved,
+      answeredMs: move === null ? null : Math.max(0, Math.round(beganMs + move.answeredAt)),
+      bounceMs: move === null ? null : move.bounceMs,
+    });
+  }
+
+  /** 300 ms are 15 periods of 50 Hz and 18 of 60 Hz. */
+  async #tone(channel: string, parts: RunParts): Promise<Tone | null> {
+    const codes = await this.#train(channel, 300, parts);
+    if (codes === null) return null;
+    return { part50: tonePart(codes, 1000 / 50), part60: tonePart(codes, 1000 / 60) };
+  }
+
+  /** Samples a millisecond apart; null from a controller that has no trains. */
+  async #train(
+    channel: string,
+    sets: number,
+    { bench, clock }: RunParts,
+  ): Promise<readonly number[] | null> {
+    if (bench.train === undefined) return null;
+    const limitMs = sets + benchDeadlineMs;
     try {
-      const codes = await this.#ask(
-        `samples of ${moved.channel}`,
-        parts,
-        bench.train(moved.channel, TRAIN.sets, TRAIN.intervalUs),
-      );
-      const sampledMs = TRAIN.intervalUs / 1000;
-      const beganMs = clock.nowMs() - orderedMs - TRAIN.sets * sampledMs;
-      const move = contactMove({ from, codes, sampledMs, filterUs });
-      this.#contacts.push({
-        ...moved,
-        answeredMs: move === null ? null : Math.max(0, Math.round(beganMs + move.answeredAt)),
-        bounceMs: move === null ? null : move.bounceMs,
-      });
+      const work = bench.train(channel, sets, TRAIN_US);
+      return await within({ clock, limitMs, what: `samples of ${channel}` }, work);
     } catch (error) {
-      // An older controller has no trains: how long it bounces is then not known, and not said.
-      if (!isBenchError(error) || error.code !== "firmware-too-old") throw error;
+      if (isBenchError(error) && error.code === "firmware-too-old") return null;
+      throw error;
     }
   }
 
@@ -189,6 +209,7 @@ export class RigSurvey {
       means60: of60.map(({ sum, count }) => sum / count),
       min,
       max,
+      tone: max - min > RESTLESS_STEPS ? await this.#tone(channel.name, parts) : null,
       humV: halfSwing * voltsPerCode(channel.divider, channel.referenceV),
     };
   }

@@ -4,7 +4,7 @@
  */
 import type { LevelContract } from "../events/levels.ts";
 import type { Plan, PlannedChannel } from "../events/plan.ts";
-import type { ChannelQuiet, RigFacts, RigFault, RigFinding, RigLook } from "../events/rig-check.ts";
+import type { ChannelQuiet, RigFacts, RigFinding, RigLook, Tone } from "../events/rig-check.ts";
 import { channelVolts } from "../measure/channel-scale.ts";
 import { voltsPerCode } from "../measure/divider.ts";
 import { voltsText } from "../measure/volts-text.ts";
@@ -21,16 +21,19 @@ const QUIET_STEPS = 6;
 /** Everything wrong, unfit first. Nothing is said of what was not measured. */
 export function rigFindings(facts: RigFacts, plan: Plan): RigFinding[] {
   const restless = facts.quiet.flatMap((quiet) => restlessFinding(quiet, plan));
-  const unread = new Set(
-    restless.filter(({ kind }) => kind === "floating input").map(({ where }) => where),
-  );
+  // What a channel that moves by itself reads is evidence of nothing else.
+  const unread = new Set(restless.map(({ where }) => where));
   const found = [
     ...restless,
     ...(facts.depth === "full" ? fitted(facts.looks, plan, unread) : []),
-    ...referenceFindings(facts, plan),
-    ...contactFindings(facts.contacts, plan),
+    ...contactFindings(
+      facts.contacts.filter(({ channel }) => !unread.has(channel)),
+      plan,
+    ),
     ...deadManFindings(facts),
   ];
+  const hasReference = found.some(({ kind }) => kind === "reference off");
+  found.push(...(hasReference ? [] : referenceFindings(facts, plan)));
   return found.sort((a, b) => rank(a) - rank(b));
 }
 
@@ -60,16 +63,26 @@ function restlessFinding(quiet: ChannelQuiet, plan: Plan): RigFinding[] {
     const slowly = `${seen}, its mean from ${voltsText(fromV)} to ${voltsText(toV)}`;
     return [finding({ kind: "floating input", ...at }, slowly)];
   }
-  const hz = frequencyOf(off50, off60);
-  const found = hz === null ? seen : `${seen}, at ${hz} Hz, amplitude ${voltsText(quiet.humV)}`;
-  return [finding({ kind: hz === null ? "noise" : "pick-up", ...at }, found, { severity })];
+  const hz = quiet.tone === null ? frequencyOf(off50, off60) : frequencyOfTone(quiet.tone);
+  const kind = hz === null ? "noise" : "pick-up";
+  const tone = hz === null ? "at no frequency of the mains" : `at ${hz} Hz`;
+  const found = `${seen}, ${tone}, amplitude ${voltsText(quiet.humV)}`;
+  return [finding({ kind, ...at }, found, { severity })];
 }
 
-/** Which periods the swing vanishes in; null where it vanishes in both: it has no such frequency. */
-function frequencyOf(off50: number, off60: number): "50" | "60" | "50 or 60" | null {
+/** Which periods the swing vanishes in. */
+function frequencyOf(off50: number, off60: number): string {
   if (off50 <= MEANS_STEPS && off60 > MEANS_STEPS) return "50";
   if (off60 <= MEANS_STEPS && off50 > MEANS_STEPS) return "60";
   return "50 or 60";
+}
+
+/** Part of all that moves which a tone of the mains has to make up: half a hum is cut off at 0 V. */
+const TONE_PART = 0.4;
+
+function frequencyOfTone({ part50, part60 }: Tone): string | null {
+  if (Math.max(part50, part60) < TONE_PART) return null;
+  return part50 >= part60 ? "50" : "60";
 }
 
 function spanOf(means: readonly number[]): number {
@@ -87,34 +100,22 @@ function isRail({ reads }: PlannedChannel): boolean {
 
 function fitted(looks: readonly RigLook[], plan: Plan, unread: ReadonlySet<string>): RigFinding[] {
   const { explanations, unexplained } = fitRig(plan, looks, unread);
-  const explained = explanations.map(({ fault, orElse }) => {
-    const named = faultOf(fault);
-    return finding(named, seenOf(named, looks, plan), { orElse: orElse.map(faultOf) });
-  });
+  const explained = explanations.map(({ fault, orElse, shown }) =>
+    finding(faultOf(fault), shown.map((one) => cellText(one, plan)).join("; "), {
+      orElse: orElse.map(faultOf),
+    }),
+  );
   const first = new Map<string, Unexplained>();
   for (const one of unexplained) if (!first.has(one.channel)) first.set(one.channel, one);
   const left = [...first.values()].map((one) =>
-    finding({ kind: "off its level", where: one.channel, other: null }, unexplainedText(one, plan)),
+    finding({ kind: "off its level", where: one.channel, other: null }, cellText(one, plan)),
   );
   return [...explained, ...left];
 }
 
-function unexplainedText({ channel, look, code, expected }: Unexplained, plan: Plan): string {
+function cellText({ channel, look, code, expected }: Unexplained, plan: Plan): string {
   const [read, wanted] = [code, expected].map((one) => codeText(channel, one, plan));
-  return `it reads ${read} with ${stateText(look.state, plan)}, expected about ${wanted}`;
-}
-
-/** What the channels of a fault read where they say most: in the last state they were read in. */
-function seenOf({ where, other }: RigFault, looks: readonly RigLook[], plan: Plan): string {
-  const named = where.replace(/^(?:relay|supply) /, "");
-  const wanted = [named, `${named}.source`, `${named}.board`, other ?? ""];
-  const look = looks.findLast(({ state }) => state.operated.includes(named)) ?? looks.at(-1);
-  if (look === undefined) return "nothing was read";
-  const shown = wanted.filter((name) => look.codes[name] !== undefined);
-  const texts = (shown.length > 0 ? shown : Object.keys(look.codes).slice(0, 6)).map(
-    (name) => `${name} ${codeText(name, look.codes[name] ?? 0, plan)}`,
-  );
-  return `with ${stateText(look.state, plan)}: ${texts.join(", ")}`;
+  return `${channel} reads ${read} with ${stateText(look.state, plan)}, expected about ${wanted}`;
 }
 
 function codeText(name: string, code: number, plan: Plan): string {

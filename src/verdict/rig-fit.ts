@@ -7,12 +7,15 @@ import type { Plan } from "../events/plan.ts";
 import type { RigLook } from "../events/rig-check.ts";
 import { channelVolts } from "../measure/channel-scale.ts";
 import { leadChannels, type ModelFault, RigModel } from "./rig-model.ts";
+import { referenceFactor } from "./rig-reference.ts";
 import { type Suspect, suspectsOf } from "./rig-suspects.ts";
 
 export interface Explanation {
   readonly fault: ModelFault;
   /** Other faults that would have given the same readings. */
   readonly orElse: readonly ModelFault[];
+  /** What it explains, most telling first; at most a few. */
+  readonly shown: readonly Unexplained[];
 }
 
 /** A channel in a state that reads neither as it should nor as any fault explains. */
@@ -68,7 +71,10 @@ class Fit {
   #faults: readonly ModelFault[] = [];
 
   constructor(plan: Plan, looks: readonly RigLook[], unread: ReadonlySet<string>) {
-    this.#model = new RigModel(plan, suppliesOf(plan, looks));
+    // A reference that is measured is allowed for in every reading, here too.
+    const factor = referenceFactor(looks[0]?.codes ?? {}, plan);
+    if (factor !== 1) this.#faults = [{ kind: "reference", factor }];
+    this.#model = new RigModel(plan, suppliesOf(plan, looks, factor));
     this.#looks = looks.map((look) => ({
       ...look,
       codes: Object.fromEntries(
@@ -98,13 +104,17 @@ class Fit {
     if (best === undefined) return null;
     const gained = before - best.misfit;
     if (gained < GAIN_MIN.misfit || gained < GAIN_MIN.part * before) return null;
+    const shown = this.unexplained();
     this.#faults = [...this.#faults, best.fault];
+    const left = this.unexplained();
     const limit = best.misfit + best.penalty + SAME_MISFIT;
     const orElse = tried
       .slice(1, 1 + ALTERNATIVES_MAX)
       .filter(({ misfit, penalty }) => misfit + penalty < limit)
       .map(({ fault }) => fault);
-    return { fault: best.fault, orElse };
+    const isLeft = ({ channel, look }: Unexplained): boolean =>
+      left.some((one) => one.channel === channel && one.look === look);
+    return { fault: best.fault, orElse, shown: mostTelling(shown.filter((one) => !isLeft(one))) };
   }
 
   unexplained(): Unexplained[] {
@@ -156,14 +166,29 @@ function partsPart({ accuracy, calibration }: Plan): number {
   return calibration === undefined ? 2 * (accuracy?.resistorPart ?? 0) : 0;
 }
 
+const SHOWN_MAX = 3;
+
+/** Of each channel the state in which it is furthest from what it should read. */
+function mostTelling(cells: readonly Unexplained[]): Unexplained[] {
+  const far = ({ code, expected }: Unexplained): number => Math.abs(code - expected);
+  const byChannel = new Map<string, Unexplained>();
+  for (const cell of cells) {
+    const known = byChannel.get(cell.channel);
+    if (known === undefined || far(cell) > far(known)) byChannel.set(cell.channel, cell);
+  }
+  return [...byChannel.values()].sort((a, b) => far(b) - far(a)).slice(0, SHOWN_MAX);
+}
+
 /** Supplies as they read before anything is switched; as the files say where that cannot be right. */
-function suppliesOf(plan: Plan, looks: readonly RigLook[]): Map<RailName, number> {
+function suppliesOf(plan: Plan, looks: readonly RigLook[], factor: number): Map<RailName, number> {
   const supplies = new Map<RailName, number>();
   for (const { rail, sourceChannel, window, nominalV } of plan.rails) {
     const channel = plan.channels.find(({ name }) => name === sourceChannel);
     const code = looks[0]?.codes[sourceChannel];
     const volts =
-      channel === undefined || code === undefined ? nominalV : channelVolts(code, channel);
+      channel === undefined || code === undefined
+        ? nominalV
+        : channelVolts(code, { ...channel, referenceV: channel.referenceV * factor });
     const isInside = volts >= window.lowV && volts <= window.highV;
     supplies.set(rail, isInside ? volts : nominalV);
   }

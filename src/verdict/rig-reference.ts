@@ -16,6 +16,18 @@ const GROUND_V = 0.1;
 
 const WHERE = { kind: "reference off", where: "reference", other: null } as const;
 
+/**
+ * The converter's reference as a multiple of the rig file's, where a source of known volts tells; 1 where
+ * none does, or where it is so far off that it is not allowed for.
+ */
+export function referenceFactor(codes: Readonly<Record<string, number>>, plan: Plan): number {
+  const known = plan.channels.find(({ reads }) => reads.kind === "reference");
+  const code = known === undefined ? undefined : codes[known.name];
+  if (known?.reads.kind !== "reference" || code === undefined || code <= 0) return 1;
+  const factor = known.reads.volts / channelVolts(code, known);
+  return Math.abs(factor - 1) <= CORRECTED_PART_MAX ? factor : 1;
+}
+
 export function referenceFindings({ looks }: RigFacts, plan: Plan): RigFinding[] {
   const codes = looks[0]?.codes ?? {};
   const known = plan.channels.find(({ reads }) => reads.kind === "reference");
