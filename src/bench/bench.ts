@@ -104,6 +104,13 @@ export interface Bench {
    * controller's firmware is older than this query.
    */
   railTrail(channel: string): Promise<RailTrail>;
+  /**
+   * Codes of one channel at an interval kept by the controller. Nothing may be driven meanwhile. Missing
+   * or rejecting with `firmware-too-old` where the controller cannot.
+   */
+  train?(channel: string, sets: number, intervalUs: number): Promise<readonly number[]>;
+  /** Silence after which the controller goes off by itself, ms. */
+  deadManMs?(): Promise<number>;
   setTripLimits(limits: readonly TripLimit[]): Promise<void>;
   armTrips(armed: boolean): Promise<void>;
   clearTrip(): Promise<void>;

@@ -149,6 +149,20 @@ export class WiredControllerBench implements ControllerBench {
     throw new BenchError("firmware-too-old", { firmware, needs: missing.join(", ") });
   }
 
+  async train(channel: string, sets: number, intervalUs: number): Promise<readonly number[]> {
+    const timed = await this.timed();
+    const codes: number[] = [];
+    const onCodes = (_: number, set: readonly number[]): void => {
+      codes.push(...set);
+    };
+    await timed.train({ channels: [channel], sets, intervalUs, onCodes });
+    return codes;
+  }
+
+  async deadManMs(): Promise<number> {
+    return Number(await query(this.#link, "SYST:DEAD?", "work"));
+  }
+
   storedRig(): Promise<StoredRig> {
     return readStoredRig(this.#link);
   }

@@ -26,8 +26,9 @@ export async function openFixture(
     );
   }
   const { createFixture } = await import("../simulate/fixture/create-fixture.ts");
+  const boardAbsent = proof.plan.connector === "empty";
   const build = (changes: readonly PartChange[]): Fixture =>
-    createFixture({ circuit, rig, seed, changes });
+    createFixture({ circuit, rig, seed, changes, boardAbsent });
   try {
     // A fault for later is tried now, so that a wrong name cannot surface in the middle of a run.
     build(faults.map((fault) => ({ ...fault, atMs: null })));

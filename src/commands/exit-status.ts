@@ -13,8 +13,8 @@ export const EXIT = {
 export type ExitStatus = (typeof EXIT)[keyof typeof EXIT];
 
 export const EXIT_STATUS_HELP = `Exit status:
-  0  pass; from hand mode: ended as wished, everything proved off
-  1  not a pass: fail, or not every step was tested
+  0  pass; from hand mode: ended as wished, everything proved off; from rig-check: the rig is fit
+  1  not a pass: fail, or not every step was tested; a rig that is not fit
   2  wrong usage, or a file that cannot be used
   3  void, or trouble with bench, controller, journal or program
   4  stopped by the person or by a signal`;
@@ -29,10 +29,11 @@ export function exitStatusOf(end: {
   readonly mode?: RunMode;
 }): ExitStatus {
   if (!end.allProvedOff || FAULTS.has(end.cause)) return EXIT.trouble;
+  if (end.mode === "rig check" && end.cause === "rig unfit") return EXIT.notPass;
   if (end.verdict === "fail" || end.verdict === "conditional fail") return EXIT.notPass;
   if (end.cause === "stopped by the person" || end.cause === "signal") return EXIT.stopped;
   if (end.verdict === "void" || !QUIET_CAUSES.has(end.cause)) return EXIT.trouble;
-  if (end.mode === "hand" && end.cause === "completed") return EXIT.pass;
+  if (end.mode !== undefined && end.mode !== "proof" && end.cause === "completed") return EXIT.pass;
   return end.verdict === "not tested" ? EXIT.notPass : EXIT.pass;
 }
 

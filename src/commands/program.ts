@@ -15,6 +15,7 @@ import { addIdentify } from "./command-line/identify.ts";
 import { addPorts } from "./command-line/ports.ts";
 import { addProve } from "./command-line/prove.ts";
 import { addReplay } from "./command-line/replay.ts";
+import { addRigCheck } from "./command-line/rig-check.ts";
 import { addServeBench } from "./command-line/serve-bench.ts";
 import { addSettings } from "./command-line/settings.ts";
 import { addTell } from "./command-line/tell.ts";
@@ -30,6 +31,7 @@ const COMMANDS: readonly AddCommand[] = [
   addProve,
   addHand,
   addWalk,
+  addRigCheck,
   addFollow,
   addCheck,
   addDraw,

@@ -13,6 +13,7 @@ import type { Phase } from "../events/events.ts";
 import type { RunWish, WishAnswer } from "../events/run-wish.ts";
 import { problemLines } from "../formats/problem.ts";
 import { JournalFault } from "../journal/journal-fault.ts";
+import { emptyConnectorPlan } from "../plan/empty-connector.ts";
 import { refuseWhileBlocked, StandingBlockError } from "../store/standing-block.ts";
 import { EXIT, type ExitStatus } from "./exit-status.ts";
 import type { Proof } from "./proof-folder.ts";
@@ -43,7 +44,8 @@ export async function proveCommand(
     return EXIT.wrongUsage;
   }
   const { unit } = found;
-  const proof = withUnit(loaded, unit);
+  const asked = options.rigDepth === "full" ? withEmptyConnector(loaded) : loaded;
+  const proof = withUnit(asked, unit);
   const desk = new RunDesk();
   const forget = onStopSignals((signal) => desk.stop({ by: "signal", detail: signal }));
   try {
@@ -58,6 +60,10 @@ export async function proveCommand(
   } finally {
     forget();
   }
+}
+
+function withEmptyConnector(proof: Proof): Proof {
+  return { ...proof, plan: emptyConnectorPlan(proof.plan) };
 }
 
 /** What the unit file says goes into the record, and its blanks before the person's eyes. */

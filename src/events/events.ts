@@ -14,6 +14,7 @@ import type {
   Verdict,
 } from "./levels.ts";
 import type { Plan } from "./plan.ts";
+import type { RigCheckName, RigFacts, RigFinding } from "./rig-check.ts";
 
 export const JOURNAL_FORMAT = "holdfast-journal";
 export const JOURNAL_VERSION = 3;
@@ -31,6 +32,8 @@ export type Phase =
   | "stepping"
   | "holding"
   | "by hand"
+  | "walking the relays"
+  | "testing the dead-man"
   | "frozen"
   | "standby"
   | "powering down"
@@ -107,8 +110,11 @@ export interface ReadingBudget {
  */
 export type FallProof = "verified" | "unproved" | "lead lost" | "never raised" | "kept on";
 
-/** `proof` walks the steps and judges; `hand` lets a person move the lines and judges nothing. */
-export type RunMode = "proof" | "hand";
+/**
+ * `proof` walks the steps and judges; `hand` lets a person move the lines and judges nothing; `rig check`
+ * operates every relay with no board on the connector and judges the rig.
+ */
+export type RunMode = "proof" | "hand" | "rig check";
 
 /** What a person wrote down about one physical board before the run, from its unit file. */
 export interface UnitSheet {
@@ -137,6 +143,7 @@ export type EndCause =
   | "controller restarted"
   | "dead-man"
   | "supply refused"
+  | "rig unfit"
   | "not warm"
   | "line off its level"
   | "journal fault"
@@ -167,6 +174,8 @@ export type RunEvent =
       readonly program: string;
       readonly rule: string;
       readonly plan: Plan;
+      /** The newest full check of this rig; null when there is none, missing where nobody asked. */
+      readonly rigCheck?: RigCheckName | null | undefined;
     }
   | {
       readonly kind: "controller";
@@ -304,6 +313,13 @@ export type RunEvent =
   | {
       readonly kind: "standby-ended";
       readonly why: "next run" | "let go" | "time over";
+    }
+  | {
+      /** What this run found out about the rig, before energising or in a check of its own. */
+      readonly kind: "rig-checked";
+      readonly facts: RigFacts;
+      readonly findings: readonly RigFinding[];
+      readonly fit: boolean;
     }
   | { readonly kind: "remark"; readonly text: string }
   | {

@@ -157,9 +157,23 @@ export interface PlannedLine {
     | undefined;
   /** Source volts and ohms in each state, as the rig declares them. null for a load line. */
   readonly source: {
-    readonly low: { readonly volts: number; readonly ohm: number };
-    readonly high: { readonly volts: number; readonly ohm: number };
+    readonly low: LineSource;
+    readonly high: LineSource;
   } | null;
+}
+
+/** `from`: the rail it is taken from on the board side; missing for a source of its own. */
+interface LineSource {
+  readonly volts: number;
+  readonly ohm: number;
+  readonly from?: RailName | undefined;
+}
+
+/** A joint of the loop-back plug: the net's lead follows the line through so many ohms. */
+interface PlannedJoint {
+  readonly line: string;
+  readonly net: string;
+  readonly ohm: number;
 }
 
 /** Raised at each turn while a run is frozen. It is no line: no sequence sets it, no channel reads it. */
@@ -276,6 +290,10 @@ export interface Plan {
   /** Output to an oscilloscope's trigger input; missing where the rig has none. */
   readonly trigger?: PlannedTrigger | undefined;
   readonly channels: readonly PlannedChannel[];
+  /** The rig's loop-back plug; missing where it has none. */
+  readonly loopback?: readonly PlannedJoint[] | undefined;
+  /** Nothing is on the connector but the plug: rails have no reservoir and fall at once. */
+  readonly connector?: "empty" | undefined;
   readonly stages: readonly PlannedStage[];
   /** Conversions summed for one reading of a net. */
   readonly samples: number;

@@ -199,6 +199,16 @@ const accuracySchema = z
   })
   .describe("How good the parts of this rig are: what the uncertainty of a reading begins with.");
 
+const loopbackSchema = z
+  .strictObject({
+    line: nameField("Driven line."),
+    net: nameField("Net whose lead the plug joins to the line."),
+    ohm: ohmField(
+      "Resistor between them, so that nets on one line read apart; left out for a wire.",
+    ).optional(),
+  })
+  .describe("A joint in the loop-back plug.");
+
 const benchSchema = z
   .discriminatedUnion("kind", [
     z
@@ -265,6 +275,13 @@ export const rigSchema = z
     ground: groundSchema.optional(),
     temperature: temperatureSchema.optional(),
     accuracy: accuracySchema.optional(),
+    loopback: z
+      .array(loopbackSchema)
+      .max(64)
+      .describe(
+        "A plug for the board's connector, for a full rig check: nets whose leads hang in the air follow a line.",
+      )
+      .optional(),
     notes: textField("How the rig is built.").optional(),
   })
   .describe("A rig: outputs, sources, channels and dividers between a controller and a board.");

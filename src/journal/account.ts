@@ -84,6 +84,7 @@ const DOUBTFUL_CAUSES: ReadonlySet<EndCause> = new Set([
   "controller restarted",
   "dead-man",
   "supply refused",
+  "rig unfit",
   "line off its level",
   "journal fault",
   "internal fault",

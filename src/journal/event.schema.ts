@@ -10,6 +10,7 @@ import {
   verdict,
 } from "./level.schema.ts";
 import { planSchema } from "./plan.schema.ts";
+import { rigCheckName, rigFacts, rigFinding } from "./rig-check.schema.ts";
 
 const text = z.string();
 const volts = z.number();
@@ -90,6 +91,8 @@ const phase = z.enum([
   "stepping",
   "holding",
   "by hand",
+  "walking the relays",
+  "testing the dead-man",
   "frozen",
   "standby",
   "powering down",
@@ -106,6 +109,7 @@ const cause = z.enum([
   "controller restarted",
   "dead-man",
   "supply refused",
+  "rig unfit",
   "not warm",
   "line off its level",
   "journal fault",
@@ -124,7 +128,7 @@ const eventSchema: z.ZodType<RunEvent> = z.discriminatedUnion("kind", [
     format: z.literal(JOURNAL_FORMAT),
     version: z.union([z.literal(1), z.literal(2), z.literal(JOURNAL_VERSION)]),
     run: text,
-    mode: z.enum(["proof", "hand"]).optional(),
+    mode: z.enum(["proof", "hand", "rig check"]).optional(),
     unit: text.nullable(),
     unitSheet: unitSheet.optional(),
     bench: text,
@@ -133,6 +137,13 @@ const eventSchema: z.ZodType<RunEvent> = z.discriminatedUnion("kind", [
     program: text,
     rule: text,
     plan: planSchema,
+    rigCheck: rigCheckName.nullable().optional(),
+  }),
+  z.strictObject({
+    kind: z.literal("rig-checked"),
+    facts: rigFacts,
+    findings: z.array(rigFinding),
+    fit: z.boolean(),
   }),
   z.strictObject({
     kind: z.literal("controller"),

@@ -126,6 +126,7 @@ function foldKind(run: FoldedRun, event: RunEvent): FoldedRun {
     case "standby-ended":
       return foldByPerson(run, event);
     case "trips-armed":
+    case "rig-checked":
     case "remark":
     case "budget":
       return run;
@@ -209,6 +210,8 @@ function foldControllerEvent(
   run: FoldedRun,
   event: Extract<RunEvent, { kind: "controller-event" }>,
 ): FoldedRun {
+  // A dead-man that was waited for did what it is there for.
+  if (event.event === "dead-man" && run.phase === "testing the dead-man") return run;
   const text = controllerEventText(event);
   return {
     ...run,

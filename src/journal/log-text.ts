@@ -16,6 +16,7 @@ import {
   voltsText,
   windowText,
 } from "../measure/volts-text.ts";
+import { findingText, rigCheckedText } from "../verdict/rig-fault-words.ts";
 import type { FoldedRun } from "./account.ts";
 import { byPersonLine, isByPerson } from "./by-person-text.ts";
 import type { LogLine } from "./snapshot.ts";
@@ -77,7 +78,16 @@ export function logLinesOf(event: RunEvent, run: FoldedRun): Said[] {
 
 type LateEvent = Extract<
   RunEvent,
-  { kind: "controller-event" | "stop-requested" | "rail-fall" | "remark" | "fault" | "run-closed" }
+  {
+    kind:
+      | "controller-event"
+      | "stop-requested"
+      | "rail-fall"
+      | "rig-checked"
+      | "remark"
+      | "fault"
+      | "run-closed";
+  }
 >;
 
 function lateLines(event: LateEvent): Said[] {
@@ -92,6 +102,8 @@ function lateLines(event: LateEvent): Said[] {
       ];
     case "rail-fall":
       return [fallLine(event)];
+    case "rig-checked":
+      return rigCheckedLines(event);
     case "remark":
       return [info(event.text)];
     case "fault":
@@ -117,6 +129,13 @@ export function budgetText({ channel, expandedV, k, terms, ...rest }: ReadingBud
     .slice(0, RULING_TERMS)
     .map(([name, u]) => `${name} ${uncertaintyText(u)} V`);
   return `${channel} ${rest.class} is known to ±${uncertaintyText(expandedV)} V (95 %, k ${k.toFixed(2)}), most of it ${ruling.join(", ")}`;
+}
+
+function rigCheckedLines(event: Extract<RunEvent, { kind: "rig-checked" }>): Said[] {
+  const found = event.findings.map((one) =>
+    (one.severity === "unfit" ? bad : warning)(findingText(one)),
+  );
+  return [(event.fit ? good : bad)(rigCheckedText(event)), ...found];
 }
 
 /** What happened to a rail's relay, or that it was on already. */

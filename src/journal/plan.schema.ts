@@ -64,7 +64,11 @@ const rail = z.strictObject({
   fallMsMax: ms,
 });
 
-const source = z.strictObject({ volts, ohm: z.number().nonnegative() });
+const source = z.strictObject({
+  volts,
+  ohm: z.number().nonnegative(),
+  from: railName.optional(),
+});
 const line = z.strictObject({
   line: z.string(),
   output: count,
@@ -167,6 +171,10 @@ export const planSchema: z.ZodType<Plan> = z.strictObject({
   lines: z.array(line),
   trigger: z.strictObject({ line: z.string(), output: count }).optional(),
   channels: z.array(channel),
+  loopback: z
+    .array(z.strictObject({ line: z.string(), net: z.string(), ohm: z.number().nonnegative() }))
+    .optional(),
+  connector: z.literal("empty").optional(),
   stages: z.array(stage),
   samples: count,
   mains: z.strictObject({ hz: z.union([z.literal(50), z.literal(60)]), samples: count }).optional(),

@@ -87,6 +87,11 @@ function rounded(exact: number, rounding: CodeRounding): number {
   return rounding === "down" ? Math.floor(exact) : Math.ceil(exact);
 }
 
+/** Volts that a divider gives to a node on which nothing else hangs: 0 without a pull-up. */
+export function openLeadVolts({ bottomOhm, pullUpOhm }: Divider, referenceV: number): number {
+  return pullUpOhm === null ? 0 : (referenceV * bottomOhm) / (bottomOhm + pullUpOhm);
+}
+
 /** Volts at the node that one code step stands for; above 0. */
 export function voltsPerCode(divider: Divider, referenceV: number): number {
   return (positive(referenceV, "referenceV") / CODES) * ratiosOf(divider).gain;

@@ -57,6 +57,7 @@ export function buildPlan(
     lines: rig.outputs.flatMap((output) => plannedLine(output)),
     ...plannedTrigger(rig),
     channels,
+    ...plannedLoopback(rig),
     stages: Object.entries(board.stages).map(([stage, facts]) => ({
       stage,
       type: facts.type,
@@ -122,6 +123,8 @@ function driverMsOf({ driverMs = RELAY_MS }: { readonly driverMs?: number | unde
   return driverMs;
 }
 
+type Changeover = Extract<RigOutput, { drive: "changeover" }>;
+
 function plannedLine(output: RigOutput): PlannedLine[] {
   if (output.drive === "relay" || output.drive === "trigger") return [];
   const { line } = output;
@@ -152,11 +155,20 @@ function plannedLine(output: RigOutput): PlannedLine[] {
       driverMs: driverMsOf(output),
       channel: line,
       source: {
-        low: { volts: low.sourceV, ohm: low.sourceOhm },
-        high: { volts: high.sourceV, ohm: high.sourceOhm },
+        low: plannedSource(low),
+        high: plannedSource(high),
       },
     },
   ];
+}
+
+function plannedSource({ from, sourceV: volts, sourceOhm: ohm }: Changeover["released"]) {
+  return { volts, ohm, ...(from === undefined ? {} : { from }) };
+}
+
+function plannedLoopback({ loopback }: Rig): Pick<Plan, "loopback"> {
+  if (loopback === undefined) return {};
+  return { loopback: loopback.map(({ line, net, ohm = 0 }) => ({ line, net, ohm })) };
 }
 
 function plannedTrigger({ outputs }: Rig): Pick<Plan, "trigger"> {

@@ -42,6 +42,7 @@ export function checkRigChannels(
   }
   checkRule({ board, rig }, problems);
   checkPullUps({ board, rig }, names, problems);
+  checkLoopback(rig, problems);
   checkReference(rig.value, (reason, whatToDo) =>
     problems.add(rig, ["reference", "volts"], { code: "RANGE_CLIPS", reason, whatToDo }),
   );
@@ -76,6 +77,36 @@ function checkPullUps({ board, rig }: BoardAndRig, names: BoardNames, problems: 
       whatToDo: `read a net of less than ${PULLED_OHM_MAX / 1000} k, or say in sources of the board file what this one has`,
     });
   });
+}
+
+/** The plug joins what has a lead each; a lead on two lines would read neither. */
+function checkLoopback(rig: BoardAndRig["rig"], problems: ProblemList): void {
+  const { outputs, channels, loopback = [] } = rig.value;
+  const lines = outputs.flatMap((one) => (one.drive === "changeover" ? [one.line] : []));
+  const nets = channels.flatMap((one) => ("net" in one ? [one.net] : []));
+  const seen = new Set<string>();
+  for (const [index, { line, net }] of loopback.entries()) {
+    for (const [key, name, known] of [
+      ["line", line, lines],
+      ["net", net, nets],
+    ] as const) {
+      if (known.includes(name)) continue;
+      problems.add(rig, ["loopback", index, key], {
+        code: "NAME_UNKNOWN",
+        reason: `not a ${key} with a lead of its own, of which this rig has ${nameList(known)}`,
+        whatToDo: `name one of them`,
+        known,
+      });
+    }
+    if (seen.has(net)) {
+      problems.add(rig, ["loopback", index, "net"], {
+        code: "NAME_TWICE",
+        reason: `${net} is joined to a line already`,
+        whatToDo: "join each net once",
+      });
+    }
+    seen.add(net);
+  }
 }
 
 /** A guarded rule cannot be kept by a rig that does not know how well it reads. */

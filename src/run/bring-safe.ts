@@ -10,9 +10,9 @@ import { isBenchError } from "../bench/bench-error.ts";
 import type { FallProof } from "../events/events.ts";
 import type { RailName } from "../events/levels.ts";
 import type { PlannedRail } from "../events/plan.ts";
-import { voltsPerCode } from "../measure/divider.ts";
+import { openLeadVolts, voltsPerCode } from "../measure/divider.ts";
 import { within } from "./deadline.ts";
-import { type FallFinding, judgeFall } from "./fall-proof.ts";
+import { type FallFinding, judgeEmptyFall, judgeFall } from "./fall-proof.ts";
 import { releasedLevels } from "./line-book.ts";
 import { understandScan, understandTrail } from "./look.ts";
 import type { RailBook } from "./rail-book.ts";
@@ -173,15 +173,14 @@ class Descent {
 
   /** Watch the board side fall until it is proved, or until the rail has had its longest time. */
   async #follow(rail: PlannedRail, orderedMs: number): Promise<RailFall> {
-    const { clock, rails } = this.#parts;
-    const stepV = this.#stepV(rail);
+    const { clock } = this.#parts;
     const untilMs = orderedMs + rail.fallMsMax;
     let finding: FallFinding = { kind: "falling", volts: null };
     let lead: FallFinding | null = null;
     while (true) {
       const lookedMs = clock.nowMs();
       await this.#look(rail);
-      finding = judgeFall(rails.trail(rail.rail), rail, stepV);
+      finding = this.#judge(rail, orderedMs);
       if (finding.kind === "verified") {
         const tookMs = Math.max(0, Math.round(finding.atMs - orderedMs));
         return { rail: rail.rail, proof: "verified", volts: finding.volts, tookMs };
@@ -200,6 +199,19 @@ class Descent {
       volts: this.#linkGone || last.kind === "not seen in window" ? null : last.volts,
       tookMs: null,
     };
+  }
+
+  #judge(rail: PlannedRail, orderedMs: number): FallFinding {
+    const { plan, rails } = this.#parts;
+    const trail = rails.trail(rail.rail);
+    const stepV = this.#stepV(rail);
+    if (plan.connector !== "empty") return judgeFall(trail, rail, stepV);
+    const { divider, referenceV } = channelNamed(rail.boardChannel, plan);
+    return judgeEmptyFall(trail, rail, {
+      stepV,
+      restV: openLeadVolts(divider, referenceV),
+      orderedMs: rails.orderedOffMs(rail.rail) ?? orderedMs,
+    });
   }
 
   async #switchOff(rail: PlannedRail): Promise<void> {

@@ -1,7 +1,9 @@
+import type { RunMode } from "../events/events.ts";
+
 /** How a run is to be conducted, fixed before it begins. Every time on with nobody's need is bounded. */
 
 export interface RunConduct {
-  readonly mode: "proof" | "hand";
+  readonly mode: RunMode;
   /** Longest time the lines are a person's in hand mode, ms. */
   readonly handMs: number;
   /** Stop with power on at the first step that does not pass, this long at most; null powers down. */

@@ -82,3 +82,48 @@ export function judgeFall(
   }
   return { kind: "falling", volts: trail.at(-1)?.volts ?? null };
 }
+
+/** An unloaded rail is at rest this soon after the order: a relay's release and two scans. */
+const EMPTY_FALL_MS_MAX = 60;
+/** The lead must have read the rail in its window this shortly before. */
+const EMPTY_SEEN_MS_MAX = 60;
+/** At rest it has to stay, for so many readings over so long. */
+const EMPTY_REST = { points: 10, ms: 60 };
+
+/**
+ * The same with nothing on the connector. Without a reservoir a rail falls at once, as a lead that comes off
+ * does; off is believed because the lead read the rail in its window right before the order, and right
+ * after it what an unloaded divider reads. A rail that decays after all is judged as any other.
+ *
+ * @param orderedMs when the rail was ordered off, by the host or by the controller
+ * @param restV     what the board side reads on nothing but its own divider
+ */
+export function judgeEmptyFall(
+  trail: readonly TrailPoint[],
+  rail: PlannedRail,
+  given: { readonly stepV: number; readonly restV: number; readonly orderedMs: number },
+): FallFinding {
+  const { stepV, restV, orderedMs } = given;
+  const [first, ...after] = trail;
+  if (first === undefined) return { kind: "not seen in window" };
+  const isAtRest = (volts: number): boolean =>
+    Math.abs(volts) <= rail.safeV || Math.abs(volts - restV) <= 3 * stepV;
+  const slow = after.some(
+    ({ atMs, volts }) => volts !== null && !isAtRest(volts) && atMs > orderedMs + EMPTY_FALL_MS_MAX,
+  );
+  if (slow) return judgeFall(trail, rail, stepV);
+  if (first.atMs < orderedMs - EMPTY_SEEN_MS_MAX) return { kind: "lead lost", volts: first.volts };
+  const rest: TrailPoint[] = [];
+  for (const point of after) {
+    if (point.volts === null) return { kind: "lead lost", volts: null };
+    if (isAtRest(point.volts)) rest.push(point);
+  }
+  const [from, last] = [rest[0], rest.at(-1)];
+  if (from === undefined || last === undefined || last.volts === null) {
+    return { kind: "falling", volts: trail.at(-1)?.volts ?? null };
+  }
+  const isLong = rest.length >= EMPTY_REST.points && last.atMs - from.atMs >= EMPTY_REST.ms;
+  return isLong
+    ? { kind: "verified", volts: last.volts, atMs: from.atMs }
+    : { kind: "falling", volts: last.volts };
+}

@@ -2,6 +2,7 @@
 import type { ChannelReading, Phase } from "../events/events.ts";
 import type { RailName } from "../events/levels.ts";
 import type { Plan, PlannedRail } from "../events/plan.ts";
+import { openLeadVolts, voltsPerCode } from "../measure/divider.ts";
 import { readingText } from "../measure/reading-text.ts";
 import { currentFault } from "./current-watch.ts";
 import { within } from "./deadline.ts";
@@ -15,8 +16,8 @@ import { isBeyondCeiling, isInWindow } from "./rail-book.ts";
 import { windowText } from "./rail-checks.ts";
 import type { RunParts } from "./run-parts.ts";
 import { swingOfSupply } from "./supply-ripple.ts";
-import { benchDeadlineMs, gatePollMs, heartbeatMs } from "./timing.ts";
-import { plateFallenCode, tripLimitsOf } from "./trip-limits.ts";
+import { benchDeadlineMs, gatePollMs, heartbeatMs, surveyMsMax } from "./timing.ts";
+import { channelNamed, plateFallenCode, tripLimitsOf } from "./trip-limits.ts";
 import { worker } from "./worker.ts";
 
 const phaseOf: Readonly<Record<RailName, Phase>> = {
@@ -31,7 +32,7 @@ export function powerActors(parts: RunParts) {
   return {
     checkSupplies: worker<undefined, Gate>(parts, {
       name: "checking the supplies",
-      limitMs: longest(({ fallMsMax }) => fallMsMax) + 2 * benchDeadlineMs,
+      limitMs: longest(({ fallMsMax }) => fallMsMax) + 2 * benchDeadlineMs + surveyMs(parts),
       run: (_, signal) => checkSupplies(parts, signal),
     }),
     measureSource: worker<RailInput, Gate>(parts, {
@@ -60,6 +61,7 @@ export function powerActors(parts: RunParts) {
       run: async ({ rail }) => {
         parts.scribe.phase(phaseOf[rail]);
         await raiseRail(rail, parts);
+        await parts.survey?.railClosing(railNamed(rail, parts), parts);
       },
     }),
     watchRise: worker<RailInput, Gate>(parts, {
@@ -67,6 +69,7 @@ export function powerActors(parts: RunParts) {
       limitMs: longest(({ riseMsMax }) => riseMsMax) + 2 * benchDeadlineMs,
       run: async ({ rail }, signal) => {
         const gate = await watchRise(railNamed(rail, parts), parts, signal);
+        await parts.survey?.railRaised(parts);
         if (!gate.open) return gate;
         const drawn = await checkCurrent(railNamed(rail, parts), parts);
         if (drawn.open) rails.gatePassed(rail);
@@ -74,6 +77,11 @@ export function powerActors(parts: RunParts) {
       },
     }),
   };
+}
+
+/** What a look at the rig itself may take before anything is switched. */
+function surveyMs({ survey }: RunParts): number {
+  return survey === null ? 0 : surveyMsMax;
 }
 
 const open: Gate = { open: true };
@@ -94,6 +102,7 @@ async function checkSupplies(parts: RunParts, signal: AbortSignal): Promise<Gate
   const isTakenOver = plan.rails.some(({ rail }) => rails.takenOverFromMs(rail) !== null);
   if (!isTakenOver) await ask("an old trip to be cleared", bench.clearTrip());
   await ask("the lines to be released", bench.setLines(releasedLevels(plan)));
+  await parts.survey?.begin(parts, signal);
   for (const rail of plan.rails) {
     signal.throwIfAborted();
     const swing = await swingOfSupply(rail, parts);
@@ -110,7 +119,7 @@ async function checkSupplies(parts: RunParts, signal: AbortSignal): Promise<Gate
     const gate = await waitUntilClear(rail, parts, signal);
     if (!gate.open) return gate;
   }
-  return open;
+  return (await parts.survey?.beforeEnergising(parts, signal)) ?? open;
 }
 
 /**
@@ -126,7 +135,7 @@ async function waitUntilClear(
   const startMs = clock.nowMs();
   while (true) {
     const reading = await readOne(rail.boardChannel, parts);
-    if (isClear(reading, rail)) return open;
+    if (isClear(reading, rail, plan)) return open;
     if (clock.nowMs() - startMs >= rail.fallMsMax) {
       return refused(
         `${rail.boardChannel} reads ${readingText(reading, plan)} before its relay is switched, expected at most ` +
@@ -139,9 +148,14 @@ async function waitUntilClear(
 }
 
 /** Zero on a lead not proved yet is what an idle board side reads. */
-function isClear(reading: ChannelReading, rail: PlannedRail): boolean {
-  if (reading.volts === null) return reading.noReading === "lead not proved";
-  return Math.abs(reading.volts) <= rail.safeV;
+function isClear({ noReading, volts }: ChannelReading, rail: PlannedRail, plan: Plan): boolean {
+  if (volts === null) return noReading === "lead not proved";
+  if (Math.abs(volts) <= rail.safeV) return true;
+  if (plan.connector !== "empty") return false;
+  // With nothing on the connector an offset divider lifts the rail by itself, through its own ohms.
+  const { divider, referenceV } = channelNamed(rail.boardChannel, plan);
+  const restV = openLeadVolts(divider, referenceV);
+  return Math.abs(volts - restV) <= 3 * voltsPerCode(divider, referenceV);
 }
 
 async function measureSource(rail: PlannedRail, parts: RunParts): Promise<Gate> {

@@ -15,7 +15,7 @@ import {
   outputOf,
   stalled,
 } from "./machine-words.ts";
-import { stateDeadlineMs } from "./timing.ts";
+import { stateDeadlineMs, surveyMsMax } from "./timing.ts";
 
 export interface PowerContext {
   readonly rails: readonly RailName[];
@@ -107,7 +107,7 @@ export const powerMachine = setup({
     nextRail: assign({ position: ({ context }) => context.position + 1 }),
   },
   delays: {
-    supplyCheckDeadlineMs: ({ context }) => context.longestFallMs + stateDeadlineMs,
+    supplyCheckDeadlineMs: ({ context }) => context.longestFallMs + stateDeadlineMs + surveyMsMax,
     stateDeadlineMs,
     heaterWaitDeadlineMs: ({ context }) => context.heaterWaitMs + stateDeadlineMs,
     riseDeadlineMs: ({ context }) => context.longestRiseMs + stateDeadlineMs,

@@ -8,6 +8,7 @@ import { LeadBook } from "./lead-book.ts";
 import { LineBook, releasedLevels } from "./line-book.ts";
 import { Progress } from "./progress.ts";
 import { RailBook, type RailState } from "./rail-book.ts";
+import type { RigSurvey } from "./rig-survey.ts";
 import { RigWatch } from "./rig-watch.ts";
 import type { Scribe } from "./scribe.ts";
 import { SourceBook } from "./source-book.ts";
@@ -44,14 +45,21 @@ export interface RunParts {
   readonly warmth: { reached: boolean };
   /** When the last `watch` event was written, by whoever was looking then. */
   readonly watched: { ms: number };
+  /** When the dead-man was last fed by supervision. */
+  readonly fed: { ms: number };
+  /** What this run finds out about the rig itself; null where it does not ask. */
+  readonly survey: RigSurvey | null;
 }
 
 export function createRunParts(
-  given: Pick<RunParts, "plan" | "bench" | "clock" | "scribe" | "block">,
+  given: Pick<RunParts, "plan" | "bench" | "clock" | "scribe" | "block"> & {
+    readonly survey?: RigSurvey | null;
+  },
 ): RunParts {
   const lines = new LineBook(given.plan);
   const rails = new RailBook(given.plan);
   return {
+    survey: null,
     ...given,
     rails,
     lines,
@@ -67,6 +75,7 @@ export function createRunParts(
     passing: new Map(),
     warmth: { reached: false },
     watched: { ms: Number.NEGATIVE_INFINITY },
+    fed: { ms: Number.NEGATIVE_INFINITY },
   };
 }
 

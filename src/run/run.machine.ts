@@ -15,7 +15,7 @@ import { powerMachine } from "./power.machine.ts";
 import { longestTurnMs } from "./repeated-step.ts";
 import type { StandbyInput } from "./standby.actors.ts";
 import { supervisionMachine } from "./supervision.machine.ts";
-import { safeOffSlackMs, stateDeadlineMs } from "./timing.ts";
+import { contactMsMax, deadManTestMs, safeOffSlackMs, stateDeadlineMs } from "./timing.ts";
 import type { Turn } from "./turn.ts";
 import { warmUpMachine } from "./warm-up.machine.ts";
 
@@ -77,6 +77,10 @@ export function standsByThen({ context }: { context: RunContext }, turn: Turn): 
 
 export function isByHand({ context }: { context: RunContext }, why: Ending | null): boolean {
   return why === null && context.conduct.mode === "hand";
+}
+
+export function isRigCheck({ context }: { context: RunContext }, why: Ending | null): boolean {
+  return why === null && context.conduct.mode === "rig check";
 }
 
 export function goesOn(_: unknown, turn: Turn): boolean {
@@ -148,13 +152,15 @@ export const runMachine = setup({
     power: powerMachine,
     warmUp: warmUpMachine,
     pass: passMachine,
+    walkRelays: notProvided<Ending | null>("walkRelays"),
+    testDeadMan: notProvided<Ending>("testDeadMan"),
     handTurn: notProvided<Turn>("handTurn"),
     freezeTurn: notProvided<Turn, FreezeInput>("freezeTurn"),
     stepDown: notProvided<boolean>("stepDown"),
     standbyTurn: notProvided<Turn, StandbyInput>("standbyTurn"),
     powerDown: notProvided<SafeOutcome, { ending: Ending }>("powerDown"),
   },
-  guards: { wentWell, freezes, standsBy, standsByThen, isByHand, goesOn, isDown },
+  guards: { wentWell, freezes, standsBy, standsByThen, isByHand, isRigCheck, goesOn, isDown },
   actions: {
     takeEvent: assign({ ending: ({ event }) => event.ending }),
     takeEnding: assign({ ending: (_, why: Ending) => why }),
@@ -179,6 +185,8 @@ export const runMachine = setup({
   },
   delays: {
     powerDownDeadlineMs: ({ context }) => longestFallsMs(context),
+    walkDeadlineMs: ({ context }) => context.plan.lines.length * contactMsMax + 2 * stateDeadlineMs,
+    deadManDeadlineMs: () => 2 * deadManTestMs,
     turnDeadlineMs: ({ context }) => longestTurnMs(context.plan) + 2 * stateDeadlineMs,
   },
 }).createMachine({
@@ -213,9 +221,24 @@ export const runMachine = setup({
           invoke: {
             src: "power",
             input: planInput,
-            onDone: [{ target: "warmingUp", guard: wentOn }, wentWrong],
+            onDone: [
+              {
+                target: "walkingRelays",
+                guard: { type: "isRigCheck", params: outputOf<Ending | null> },
+              },
+              { target: "warmingUp", guard: wentOn },
+              wentWrong,
+            ],
             onError: failed,
           },
+        },
+        walkingRelays: {
+          invoke: {
+            src: "walkRelays",
+            onDone: [{ target: "#run.testingDeadMan", guard: wentOn }, wentWrong],
+            onError: failed,
+          },
+          after: { walkDeadlineMs: stuck },
         },
         warmingUp: {
           invoke: {
@@ -307,6 +330,28 @@ export const runMachine = setup({
           after: { turnDeadlineMs: stuck },
         },
       },
+    },
+    // Outside proving on purpose: nothing feeds here, and the controller has to see to itself.
+    testingDeadMan: {
+      invoke: {
+        src: "testDeadMan",
+        onDone: {
+          target: "poweringDown",
+          actions: { type: "takeEnding", params: outputOf<Ending> },
+        },
+        onError: failed,
+      },
+      on: {
+        STOP_REQUESTED: ends,
+        CONTROLLER_TRIPPED: ends,
+        CONTROLLER_RESTARTED: ends,
+        // What is waited for: the rails are watched to the end of their falls.
+        DEAD_MAN_FIRED: {},
+        LINK_LOST: ends,
+        JOURNAL_FAILED: ends,
+        PROGRAM_FAILED: ends,
+      },
+      after: { deadManDeadlineMs: { target: "poweringDown", actions: "takeStallAnyway" } },
     },
     poweringDown: {
       invoke: {

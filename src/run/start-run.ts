@@ -14,6 +14,7 @@ import {
 } from "../events/events.ts";
 import type { Verdict } from "../events/levels.ts";
 import type { Plan } from "../events/plan.ts";
+import type { RigCheckDepth, RigCheckName } from "../events/rig-check.ts";
 import type { RunWish, WishAnswer } from "../events/run-wish.ts";
 import { type FoldedRun, verdictAtEnd, verdictInStandby } from "../journal/account.ts";
 import { foldEvent, initialSnapshot } from "../journal/fold.ts";
@@ -32,6 +33,8 @@ import { passActors } from "./pass.actors.ts";
 import { passMachine } from "./pass.machine.ts";
 import { powerActors } from "./power.actors.ts";
 import { powerMachine } from "./power.machine.ts";
+import { rigCheckActors } from "./rig-check.actors.ts";
+import { RigSurvey } from "./rig-survey.ts";
 import { type RunMachineEvent, runMachine } from "./run.machine.ts";
 import { type BlockKeeper, createRunParts, type RunParts } from "./run-parts.ts";
 import { Scribe } from "./scribe.ts";
@@ -64,6 +67,13 @@ export interface RunOptions {
   /** When the run before ordered the heaters on, ms of `clock`; null or missing when they are off. */
   readonly heatersOnMs?: number | null;
   readonly unitSheet?: UnitSheet;
+  /** Ask the rig itself first, and name the newest check that was made of it; missing asks nothing. */
+  readonly rigCheck?: {
+    readonly depth: RigCheckDepth;
+    /** The check is what the run is for; a quick one then switches nothing. */
+    readonly alone: boolean;
+    readonly newest: RigCheckName | null;
+  };
   /** Told of every step of every machine; for tests and for looking at a run gone wrong. */
   readonly inspect?: (inspection: InspectionEvent) => void;
 }
@@ -110,7 +120,9 @@ class Run implements RunHandle {
     const { plan, bench, clock, journal, block = null } = options;
     const unsubscribe = journal.subscribe((entry) => this.#fold(entry));
     const scribe = new Scribe(journal, (fault) => this.#journalFailed(fault));
-    this.#parts = createRunParts({ plan, bench, clock, scribe, block });
+    const { rigCheck } = options;
+    const survey = rigCheck === undefined ? null : new RigSurvey(rigCheck);
+    this.#parts = createRunParts({ plan, bench, clock, scribe, block, survey });
     this.#open();
     this.done = this.#prove()
       .then((reason) => this.#close(reason))
@@ -160,7 +172,8 @@ class Run implements RunHandle {
   }
 
   #open(): void {
-    const { plan, clock, run, unit, unitSheet, seed, benchName, program, bench } = this.#options;
+    const { plan, clock, run, unit, unitSheet, seed, benchName, program, bench, rigCheck } =
+      this.#options;
     const { maker: _, ...controller } = bench.identity;
     const { scribe } = this.#parts;
     scribe.write({
@@ -177,6 +190,7 @@ class Run implements RunHandle {
       program,
       rule: ruleText(plan.rule),
       plan,
+      ...(rigCheck === undefined ? {} : { rigCheck: rigCheck.newest }),
     });
     scribe.write({ kind: "controller", ...controller });
     this.#takeOver(this.#options.heatersOnMs ?? null);
@@ -227,16 +241,28 @@ class Run implements RunHandle {
     this.#settleBlock(outcome, reason);
     const ground = parts.rig.groundWords();
     if (ground !== null) parts.scribe.write({ kind: "remark", text: ground });
+    const found = this.#concludeCheck(reason);
     parts.scribe.phase("ended");
-    const wanted = this.#endFor(this.#finalReason(reason));
+    const wanted = this.#endFor(this.#finalReason(found));
     parts.scribe.write({ kind: "run-closed", ...wanted, wall: parts.clock.wallTime() });
     // What the last line says counts only once that line is sealed.
-    const end = parts.scribe.fault === null ? wanted : this.#endFor(this.#finalReason(reason));
+    const end = parts.scribe.fault === null ? wanted : this.#endFor(this.#finalReason(found));
     const { allProved: allProvedOff, falls } = outcome;
     const { rails } = parts;
     const isKept = rails.state("heater") === "kept";
     const heatersKeptOnMs = isKept ? rails.onSinceMs("heater") : null;
     return { ...end, allProvedOff, falls, heatersKeptOnMs };
+  }
+
+  /**
+   * A rig check says what it found however it ended, unless somebody or something broke it off: half a
+   * walk is no evidence. What it found says more than that a supply was refused on the way.
+   */
+  #concludeCheck(reason: Ending): Ending {
+    const { survey } = this.#parts;
+    const isToTell = reason.cause === "completed" || reason.cause === "supply refused";
+    if (survey?.depth !== "full" || !survey.hasBegun || !isToTell) return reason;
+    return survey.conclude(this.#parts) ?? reason;
   }
 
   get #conduct(): RunConduct {
@@ -301,6 +327,7 @@ function provideRun(
       power: powerMachine.provide({ actors: powerActors(parts) }),
       warmUp: warmUpMachine.provide({ actors: warmUpActors(parts) }),
       pass: passMachine.provide({ actors: { ...passActors(parts), hold } }),
+      ...rigCheckActors(parts),
       ...byHandActors(parts, conduct),
       ...freezeActors(parts, conduct),
       ...standbyActors(parts, conduct, verdictWith),

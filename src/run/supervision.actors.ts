@@ -19,9 +19,9 @@ export function supervisionActors(parts: RunParts) {
   return {
     look: fromPromise<Look, undefined>(() => supervision.look()),
     feed: fromPromise<void, { scan: number }>(({ input: { scan } }) =>
-      within({ clock, limitMs: heartbeatDeadlineMs, what: "a feed" }, bench.feed(scan)).catch(
-        passOverOldScan,
-      ),
+      within({ clock, limitMs: heartbeatDeadlineMs, what: "a feed" }, bench.feed(scan)).then(() => {
+        parts.fed.ms = clock.nowMs();
+      }, passOverOldScan),
     ),
   };
 }

@@ -32,5 +32,11 @@ export const currentEveryMs = 500;
 export const handReadEveryMs = 250;
 /** Rest between two turns of a loop while frozen: an oscilloscope's screen stands still at that. */
 export const freezeTurnRestMs = 20;
+/** Longest look at the rig itself before anything is switched: some windows of every channel. */
+export const surveyMsMax = 6000;
+/** One contact of a rig check: operated, read, released, with its line driven for it where it is a load. */
+export const contactMsMax = 1500;
+/** Dead-man time and ordered off stay below 1 s; how long a test of it waits, with a look to spare. */
+export const deadManTestMs = 3000;
 /** On top of what the rails may take to fall before the way to safe outputs is given up. */
 export const safeOffSlackMs = 15_000;

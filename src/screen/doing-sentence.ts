@@ -14,6 +14,9 @@ const PHASE_SENTENCES: Readonly<Record<Exclude<Phase, PhaseWithMore>, string>> =
   "raising bias": "Raising bias and measuring it on the board.",
   "raising plate": "Raising plate; bias is in its window.",
   "warming up": "Warming up.",
+  "walking the relays":
+    "Operating each relay and reading every channel; nothing else may be on the connector.",
+  "testing the dead-man": "Feeding nothing: the controller has to switch off by itself.",
   "powering down": "Powering down in order and proving each rail off.",
 };
 

@@ -16,6 +16,7 @@ import {
 import type { RunSnapshot } from "../journal/snapshot.ts";
 import { readingText } from "../measure/reading-text.ts";
 import { limitText, measuredText, rippleText, voltsText } from "../measure/volts-text.ts";
+import { findingText, rigCheckedText } from "../verdict/rig-fault-words.ts";
 import { secondsText } from "./duration-text.ts";
 import { cleanText } from "./text-line.ts";
 import { missSentence, verdictSentence } from "./verdict-sentence.ts";
@@ -60,6 +61,8 @@ function eventText(event: RunEvent, snapshot: RunSnapshot): string | null {
       return `read: ${event.readings.map((one) => classedText(one, snapshot)).join("; ")}`;
     case "stop-requested":
       return `stop requested by ${event.by === "person" ? "the person" : "a signal"} (${event.detail}): powering down`;
+    case "rig-checked":
+      return [rigCheckedText(event), ...event.findings.map(findingText)].join("; ");
     case "remark":
       return `note: ${event.text}`;
     case "budget":

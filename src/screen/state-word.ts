@@ -20,6 +20,8 @@ const PHASE_WORDS: Readonly<Record<Exclude<Phase, "ended">, string>> = {
   stepping: "STEP",
   holding: "HOLD",
   "by hand": "HAND",
+  "walking the relays": "RELAYS",
+  "testing the dead-man": "SILENCE",
   frozen: "FROZEN",
   standby: "STANDBY",
   "powering down": "DOWN",

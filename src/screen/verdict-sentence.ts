@@ -1,5 +1,5 @@
 /** The verdict in words, and the first reading that did not pass with its volts and limit. */
-import type { EndCause } from "../events/events.ts";
+import type { EndCause, RunMode } from "../events/events.ts";
 import type { Verdict } from "../events/levels.ts";
 import type { RunSnapshot } from "../journal/snapshot.ts";
 import { voltsText } from "../measure/volts-text.ts";
@@ -24,18 +24,25 @@ const CAUSE_SENTENCES: Readonly<Record<EndCause, string>> = {
   "controller restarted": "The controller restarted during the run.",
   "dead-man": "The controller heard nothing in time and switched off by itself.",
   "supply refused": "A supply was refused before it could be used.",
+  "rig unfit": "The rig is not fit to judge a board.",
   "not warm": "A section did not warm up in time.",
   "line off its level": "A driven line did not reach its level.",
   "journal fault": "The journal could not be written.",
   "internal fault": "The program met a fault of its own.",
 };
 
+const JUDGES_NOTHING: Readonly<Record<RunMode, string>> = {
+  proof: VERDICT_SENTENCES["not tested"],
+  hand: "hand mode judges nothing.",
+  "rig check": "a rig check judges no board; the rig is fit.",
+};
+
 /** `PASS: every required reading ...`; null until the run is closed. */
 export function verdictSentence(snapshot: RunSnapshot): string | null {
   if (snapshot.verdict === null) return null;
   const cause = snapshot.cause === null ? "" : CAUSE_SENTENCES[snapshot.cause];
-  const isHand = snapshot.mode === "hand" && snapshot.verdict === "not tested";
-  const why = isHand ? "hand mode judges nothing." : VERDICT_SENTENCES[snapshot.verdict];
+  const isUnjudged = snapshot.mode !== "proof" && snapshot.verdict === "not tested";
+  const why = isUnjudged ? JUDGES_NOTHING[snapshot.mode] : VERDICT_SENTENCES[snapshot.verdict];
   const said = `${snapshot.verdict.toUpperCase()}: ${why}`;
   return cause === "" ? said : `${said} ${cause}`;
 }

@@ -54,7 +54,7 @@ describe("a plan", () => {
         releasedLevel: "low",
         driverMs: 10,
         channel: "SET",
-        source: { low: { volts: 0, ohm: 1000 }, high: { volts: 44, ohm: 10000 } },
+        source: { low: { volts: 0, ohm: 1000 }, high: { volts: 44, ohm: 10000, from: "plate" } },
       },
       {
         line: "RESET",
@@ -63,7 +63,7 @@ describe("a plan", () => {
         releasedLevel: "low",
         driverMs: 10,
         channel: "RESET",
-        source: { low: { volts: 0, ohm: 1000 }, high: { volts: 44, ohm: 10000 } },
+        source: { low: { volts: 0, ohm: 1000 }, high: { volts: 44, ohm: 10000, from: "plate" } },
       },
       {
         line: "LAMP",
@@ -85,7 +85,10 @@ describe("a plan", () => {
       .replaceAll("RELEASED", "operated: { level: low, sourceV: 0, sourceOhm: 1000 }");
     const [line] = planOf({ ...PROOF_TEXTS, rig: turned }).lines;
     expect(line?.releasedLevel).toBe("high");
-    expect(line?.source).toEqual({ low: { volts: 0, ohm: 1000 }, high: { volts: 44, ohm: 10000 } });
+    expect(line?.source).toEqual({
+      low: { volts: 0, ohm: 1000 },
+      high: { volts: 44, ohm: 10000, from: "plate" },
+    });
   });
 
   it("spells repeats out and numbers every step", () => {

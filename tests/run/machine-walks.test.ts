@@ -66,6 +66,8 @@ function walkRun(conduct: RunConduct): WalkEdge[] {
       pass: passOutputs,
       handTurn: [goesOn, letGo],
       freezeTurn: [goesOn, over],
+      walkRelays: [null, why],
+      testDeadMan: [ending("completed", "every relay walked")],
       stepDown: [true, false],
       standbyTurn: [goesOn, over],
       powerDown: [proved, unproved],
@@ -178,6 +180,44 @@ describe.each([
     );
     expect(bad.length).toBeGreaterThanOrEqual(2 * states.length);
     expect(new Set(bad.map(({ to }) => place(to)))).toEqual(new Set(["poweringDown"]));
+  });
+});
+
+describe("the run machine in a rig check", () => {
+  const edges = walkRun({ ...PLAIN_PROOF, mode: "rig check" });
+  const walking = '{"proving":"walkingRelays"}';
+  const silent = "testingDeadMan";
+
+  it("walks the relays once the rails are up, and warms nothing", () => {
+    expect(places(edges)).toEqual([
+      "ended",
+      "poweringDown",
+      '{"proving":"raising"}',
+      walking,
+      silent,
+    ]);
+  });
+
+  it("stops feeding, which only proving does, when every relay has been walked", () => {
+    const into = edges.filter(({ from, to }) => place(to) === silent && place(from) !== silent);
+    expect([...new Set(into.map(({ from, by }) => `${place(from)} ${by}`))]).toEqual([
+      `${walking} done walkRelays`,
+    ]);
+  });
+
+  it("waits the dead-man out, and powers down on anything else", () => {
+    const left = edges.filter(({ from }) => place(from) === silent);
+    const byName = (name: string) => left.filter(({ by }) => by === name);
+    expect(new Set(byName("DEAD_MAN_FIRED").map(({ to }) => place(to)))).toEqual(new Set([silent]));
+    const others = left.filter(({ by }) => by !== "DEAD_MAN_FIRED");
+    expect(new Set(others.map(({ by }) => by)).size).toBeGreaterThanOrEqual(9);
+    expect(new Set(others.map(({ to }) => place(to)))).toEqual(new Set(["poweringDown"]));
+  });
+
+  it.each(endingEvents)("leaves the walk by powering down on %s", (name) => {
+    const taken = edges.filter(({ from, by }) => place(from) === walking && by === name);
+    expect(taken.length).toBeGreaterThan(0);
+    expect(new Set(taken.map(({ to }) => place(to)))).toEqual(new Set(["poweringDown"]));
   });
 });
 

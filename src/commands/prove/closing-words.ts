@@ -40,6 +40,9 @@ function nextWords(snapshot: RunSnapshot, files: KeptFiles): string {
   if (mode === "hand" && cause === "completed") {
     return "holdfast prove judges the board; holdfast replay JOURNAL shows what was read by hand.";
   }
+  if (mode === "rig check" && cause === "completed") {
+    return "put the board on the connector again; holdfast prove names this check in its record.";
+  }
   const byCause = cause === null ? undefined : NEXT_BY_CAUSE[cause];
   if (byCause !== undefined) return byCause;
   if (verdict === "fail" && firstMiss !== null) {
@@ -57,6 +60,7 @@ const NEXT_BY_CAUSE: Readonly<Partial<Record<EndCause, string>>> = {
   "dead-man": "close what else loads this computer, then prove again.",
   "supply refused":
     "set the supply to its nominal volts with the board unplugged, then prove again.",
+  "rig unfit": "do what is said there, then holdfast rig-check FOLDER with the board unplugged.",
   "not warm": "look whether the heater of the named stage glows; else swap the tube.",
   "line off its level":
     "check the contact, lead and source of the named line; the board was not judged.",

@@ -1,5 +1,6 @@
 /** What a person asked of `prove`, checked before anything is opened. */
 
+import type { RigCheckDepth } from "../../events/rig-check.ts";
 import type { RunConduct } from "../../run/conduct.ts";
 import type { PartChange } from "../../simulate/fixture.ts";
 import { readFault, readPace, readSeed } from "../bench-options.ts";
@@ -29,6 +30,8 @@ export interface ProveOptions extends TellingOptions {
   readonly yes: boolean;
   readonly faults: readonly PartChange[];
   readonly conduct: RunConduct;
+  /** How the rig is checked: before a run quickly, in a check of its own as asked. */
+  readonly rigDepth: RigCheckDepth;
 }
 
 /** As commander hands them over; every value is text. */
@@ -41,6 +44,7 @@ export interface RawProveOptions extends RawConductOptions, RawTellingOptions {
   readonly runs: string;
   readonly yes?: boolean;
   readonly fault?: readonly string[];
+  readonly quick?: boolean;
 }
 
 /** The same before the settings have filled it up. */
@@ -77,6 +81,7 @@ export function readProveOptions(
     yes: raw.yes === true,
     faults: (raw.fault ?? []).map(readFault),
     conduct: readConduct(raw, surroundings.mode),
+    rigDepth: surroundings.mode === "rig check" && raw.quick !== true ? "full" : "quick",
   };
 }
 

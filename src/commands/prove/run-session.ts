@@ -144,6 +144,11 @@ export class RunSession {
       block: bench.seed === null ? this.#blockKeeper(prepared) : null,
       conduct: options.conduct,
       heatersOnMs,
+      rigCheck: {
+        depth: options.rigDepth,
+        alone: options.conduct.mode === "rig check",
+        newest: null,
+      },
     });
     const forget = onUncaught((error) => run.fail(error));
     desk.serve(run);
