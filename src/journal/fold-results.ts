@@ -15,7 +15,7 @@ import {
 } from "./account.ts";
 import { withExpected } from "./fold-channels.ts";
 import { coldText, judgedText } from "./log-text.ts";
-import type { StepSnapshot, StepState } from "./snapshot.ts";
+import type { FirstMiss, StepSnapshot, StepState } from "./snapshot.ts";
 
 export function foldStepBegun(
   run: FoldedRun,
@@ -46,20 +46,22 @@ export function foldReading(
       : doubted(run.account, `driven line off its level: ${judgedText(offLevel, run.plan)}`);
   const account = withResults(doubt, event);
   const miss = offLevel ?? event.readings.find(({ result }) => !goesOn(result));
+  const near = event.readings.find(
+    ({ result }) => result === "conditional fail" || result === "conditional pass",
+  );
   return {
     ...run,
     account,
-    firstMiss:
-      run.firstMiss ??
-      (miss === undefined
-        ? null
-        : {
-            step: event.step,
-            net: miss.channel,
-            volts: miss.volts,
-            text: judgedText(miss, run.plan),
-          }),
+    ...(near === undefined || run.firstConditional !== undefined
+      ? {}
+      : { firstConditional: missOf(near, event.step, run.plan) }),
+    firstMiss: run.firstMiss ?? (miss === undefined ? null : missOf(miss, event.step, run.plan)),
   };
+}
+
+function missOf(reading: JudgedReading, step: number, plan: Plan | null): FirstMiss {
+  const { channel: net, volts } = reading;
+  return { step, net, volts, text: judgedText(reading, plan) };
 }
 
 function withResults(

@@ -130,6 +130,8 @@ export interface RunSnapshot {
   /** Bounded: the newest lines only. */
   readonly log: readonly LogLine[];
   readonly firstMiss: FirstMiss | null;
+  /** First reading nearer to its limit than its uncertainty, on either side; missing under simple acceptance. */
+  readonly firstConditional?: FirstMiss | undefined;
   readonly stopRequested: boolean;
   readonly sealedEvents: number;
   /** Verdict of what is sealed so far under DESIGN's run rule; null until the run is closed. */

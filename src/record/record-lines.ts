@@ -74,12 +74,17 @@ function shownLines({ steps, holds, results }: AcceptanceRecord): string[] {
   const passed = steps.filter(({ result }) => result === "pass").length;
   const readings = results.reduce((sum, { count }) => sum + count, 0);
   return [
-    `${passed} of ${steps.length} steps passed, ${readings} required readings.`,
+    `${passed} of ${steps.length} steps passed${conditionalWords(steps)}, ${readings} required readings.`,
     ...holds.map(
       ({ name, part, result, heldMs, requiredMs, watched }) =>
         `${name}, ${part}: ${result}, ${seconds(heldMs)} of ${seconds(requiredMs)}. Watched: ${watched}.`,
     ),
   ];
+}
+
+function conditionalWords(steps: AcceptanceRecord["steps"]): string {
+  const count = steps.filter(({ result }) => result.startsWith("conditional")).length;
+  return count === 0 ? "" : ` and ${count} conditionally`;
 }
 
 function notShownLines({ claims, holds, gaps, doubts }: AcceptanceRecord): string[] {
@@ -104,7 +109,7 @@ function worstLines(results: readonly ResultTotal[]): string[] {
 }
 
 function missLines({ steps }: AcceptanceRecord): string[] {
-  const missed = steps.filter(({ result }) => result === "fail" || result === "void");
+  const missed = steps.filter(({ result }) => result !== "pass" && result !== "not tested");
   const untested = steps.filter(({ result }) => result === "not tested").length;
   return [
     ...missed

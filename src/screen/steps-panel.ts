@@ -42,7 +42,7 @@ export function stepsPanel(
   const from = Math.max(0, Math.min(follows - options.view.stepsBack, lowest));
   const title: TextLine =
     from === follows
-      ? [span(`Steps: ${passed} of ${steps.length} passed`, "faint")]
+      ? [span(`Steps: ${passed} of ${steps.length} passed${conditionalWords(steps)}`, "faint")]
       : [span(`Steps, ${from < follows ? "earlier" : "later"} ones: e goes back`, "warning")];
   const partner = loopPartner(options.view, snapshot);
   const visible = steps.slice(from, from + shown);
@@ -61,6 +61,11 @@ function currentIndex({ steps }: RunSnapshot): number {
   if (running >= 0) return running;
   const missed = steps.findIndex((one) => one.state === "fail" || one.state === "void");
   return missed >= 0 ? missed : steps.findLastIndex((one) => isDone(one.state));
+}
+
+function conditionalWords(steps: readonly StepSnapshot[]): string {
+  const count = steps.filter(({ state }) => state.startsWith("conditional")).length;
+  return count === 0 ? "" : `, ${count} conditional`;
 }
 
 function isDone(state: StepState): boolean {

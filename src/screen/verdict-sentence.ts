@@ -1,7 +1,7 @@
 /** The verdict in words, and the first reading that did not pass with its volts and limit. */
 import type { EndCause, RunMode } from "../events/events.ts";
 import type { Verdict } from "../events/levels.ts";
-import type { RunSnapshot } from "../journal/snapshot.ts";
+import type { FirstMiss, RunSnapshot } from "../journal/snapshot.ts";
 import { voltsText } from "../measure/volts-text.ts";
 import type { Tone } from "./text-line.ts";
 
@@ -47,18 +47,24 @@ export function verdictSentence(snapshot: RunSnapshot): string | null {
   return cause === "" ? said : `${said} ${cause}`;
 }
 
-/** `First miss: ...`; null while every reading passed. */
+/** `First miss: ...`, else `First conditional: ...`; null while every reading passed. */
 export function missSentence(snapshot: RunSnapshot): string | null {
-  const miss = snapshot.firstMiss;
-  if (miss === null) return null;
-  const step = miss.step === null ? undefined : snapshot.plan?.steps[miss.step];
+  const { firstMiss, firstConditional } = snapshot;
+  if (firstMiss !== null) return placed("First miss", firstMiss, snapshot);
+  return firstConditional === undefined
+    ? null
+    : placed("First conditional", firstConditional, snapshot);
+}
+
+function placed(what: string, miss: FirstMiss, { plan }: RunSnapshot): string {
+  const step = miss.step === null ? undefined : plan?.steps[miss.step];
   const place = step === undefined ? "" : ` in step ${step.index + 1}, "${step.name}"`;
   const rail = miss.net.split(".")[0] ?? miss.net;
   const named = miss.text.includes(rail) ? miss.text : `${miss.net}: ${miss.text}`;
   // The fold's text carries volts and limit; a text without them still owes the volts.
   const volts =
     miss.volts === null || /\d\s*V\b/.test(named) ? "" : `, read ${voltsText(miss.volts)}`;
-  return `First miss${place}: ${named}${volts}${/[.!?]$/.test(named) && volts === "" ? "" : "."}`;
+  return `${what}${place}: ${named}${volts}${/[.!?]$/.test(named) && volts === "" ? "" : "."}`;
 }
 
 export function verdictTone(verdict: Verdict): Tone {

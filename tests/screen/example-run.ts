@@ -341,6 +341,29 @@ export const examples: Readonly<Record<string, RunSnapshot>> = {
     firstMiss: missAtSeven,
     log: [...log, { ms: 150_000, text: "QN 16.20 V low, margin short", weight: "bad" }],
   }),
+  conditional: ended("completed", {
+    verdict: "conditional pass",
+    firstConditional: {
+      step: 6,
+      net: "QN",
+      volts: 13.85,
+      text: "QN read 13.85 ±0.24 V, low, but nearer to its limit than U: at most 14 V",
+    },
+    steps: steps(24, "pass").map((step) =>
+      step.index === 6 ? { ...step, state: "conditional pass" } : step,
+    ),
+    channels: [
+      { ...asExpected("SET", 44.1, "high"), expandedV: 0.71 },
+      { ...asExpected("RESET", 0.02, "low"), expandedV: 0.06 },
+      { ...asExpected("Q", 42.86, "high"), expandedV: 0.73 },
+      exampleChannel("QN", 13.85, {
+        class: "low",
+        expected: "low",
+        result: "conditional pass",
+        expandedV: 0.24,
+      }),
+    ],
+  }),
   "by-hand": at("by hand", 61_000, {
     mode: "hand",
     rails: liveRails,

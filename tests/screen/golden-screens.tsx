@@ -24,6 +24,7 @@ const TELLING = [
   "by-hand",
   "frozen",
   "standby",
+  "conditional",
 ] as const;
 
 const small = { columns: 80, rows: 24 };
