@@ -32,6 +32,11 @@ type ChannelSource =
 export interface ChannelCalibration {
   readonly gain: number;
   readonly offsetV: number;
+  /**
+   * The converter's reference then, where the rig measures it: what a pull-up and the converter's own
+   * offset put in goes with it. Missing where gain and offset hold for the reference of that day.
+   */
+  readonly referenceV?: number | undefined;
   readonly fit: {
     readonly gainU: number;
     readonly offsetU: number;

@@ -57,6 +57,12 @@ export const pointFields = {
     .max(6)
     .describe("The converter's reference at this point, as the rig measured it. Volts.")
     .optional(),
+  referenceU: z
+    .number()
+    .min(0)
+    .max(1)
+    .describe("Standard uncertainty of that, the known source apart. Volts.")
+    .optional(),
 };
 
 const pointSchema = z
@@ -89,6 +95,14 @@ const channelSchema = z
       .max(10)
       .describe("Volts at the lead are offsetV + gain times the volts by marked values."),
     offsetV: voltsField("Volts at the lead where the marked values say 0."),
+    referenceV: z
+      .number()
+      .min(1)
+      .max(6)
+      .describe(
+        "The converter's reference that the offset is for, mean of the points; it goes with it. Volts.",
+      )
+      .optional(),
     fit: z
       .strictObject({
         gainU: halfWidthField("Standard uncertainty of the gain."),

@@ -18,6 +18,7 @@ const part = z.number().nonnegative();
 const calibration = z.strictObject({
   gain: z.number(),
   offsetV: volts,
+  referenceV: z.number().positive().optional(),
   fit: z.strictObject({
     gainU: part,
     offsetU: part,

@@ -5,6 +5,9 @@
 import type { PlannedChannel } from "../events/plan.ts";
 import { type CodeRounding, codeForVolts, nodeVolts } from "./divider.ts";
 
+const CODES = 1024;
+const HALF_STEP = 0.5;
+
 /** What of a channel its scale rests on. */
 export type ScaledChannel = Pick<PlannedChannel, "divider" | "referenceV" | "calibration">;
 
@@ -18,7 +21,19 @@ export type ScaledChannel = Pick<PlannedChannel, "divider" | "referenceV" | "cal
 export function channelVolts(codeMean: number, channel: ScaledChannel): number {
   const marked = nodeVolts(codeMean, channel.divider, channel.referenceV);
   const { calibration } = channel;
-  return calibration === undefined ? marked : calibration.offsetV + calibration.gain * marked;
+  return calibration === undefined ? marked : offsetNow(channel) + calibration.gain * marked;
+}
+
+/** What the converter's reference is by a source of known volts; a code stands for the middle of its step. */
+export function referenceByKnown(knownV: number, codeMean: number): number {
+  return (knownV * CODES) / (codeMean + HALF_STEP);
+}
+
+/** The calibrated offset, as the reference has carried it since. */
+function offsetNow({ calibration, referenceV }: ScaledChannel): number {
+  if (calibration === undefined) return 0;
+  const { offsetV, referenceV: then = referenceV } = calibration;
+  return (offsetV * referenceV) / then;
 }
 
 /**
@@ -33,6 +48,6 @@ export function channelCode(
 ): number {
   const { calibration, divider, referenceV } = channel;
   const marked =
-    calibration === undefined ? volts : (volts - calibration.offsetV) / calibration.gain;
+    calibration === undefined ? volts : (volts - offsetNow(channel)) / calibration.gain;
   return codeForVolts(marked, divider, referenceV, rounding);
 }

@@ -3,26 +3,13 @@
  * marked divider and the reference. What the meter is off by is the same at every point and no matter of
  * the fit (JCGM 100:2008, H.3.6); it is kept beside the line and counts with every reading.
  */
-import jStat from "jstat";
 import type { ChannelCalibration, Divider } from "../events/plan.ts";
+import type { CalibrationPoint } from "./calibration-point.ts";
 import { nodeVolts, rangeV, voltsPerCode } from "./divider.ts";
 import { toReading } from "./reading.ts";
+import { chiSquareQuantile } from "./statistics/quantiles.ts";
 import { type StraightLine, straightLine } from "./straight-line.ts";
 import { samplingTerms } from "./uncertainty/sampling-terms.ts";
-
-/** What was read at one setting of the supply. */
-export interface CalibrationPoint {
-  readonly meterV: number;
-  /** One step of the meter's last digit, volts. */
-  readonly digitV: number;
-  /** Mean code. */
-  readonly code: number;
-  readonly count: number;
-  readonly min: number;
-  readonly max: number;
-  /** The converter's reference as the rig measured it then; missing where it does not. */
-  readonly referenceV?: number | undefined;
-}
 
 /** What of a channel a calibration rests on. */
 export interface CalibratedWiring {
@@ -40,6 +27,7 @@ export interface PartLimits {
   readonly linearitySteps: number;
 }
 
+/** For the mean of the references measured with its points, where they were. */
 export type FittedLine = Omit<ChannelCalibration, "meter">;
 
 export type FitResult =
@@ -129,7 +117,7 @@ export function fitCalibration(
   wiring: CalibratedWiring,
   limits: PartLimits,
 ): FitResult {
-  const { name, divider, referenceV } = wiring;
+  const { name, divider } = wiring;
   if (points.length < 2) {
     return refused(
       `${name}: ${points.length} points, and a line needs two. Take a low and a high one.`,
@@ -142,7 +130,7 @@ export function fitCalibration(
   const meter = points.map(({ meterV }) => meterV);
   const lowV = Math.min(...meter);
   const highV = Math.max(...meter);
-  const range = rangeV(divider, referenceV);
+  const range = rangeV(divider, wiring.referenceV);
   const leastV = LEAST_SPAN_PART * (range.highV - range.lowV);
   if (highV === lowV) {
     return refused(
@@ -155,10 +143,14 @@ export function fitCalibration(
         `${volts(range.lowV)} to ${volts(range.highV)}. Take them ${volts(leastV)} apart or more.`,
     );
   }
-  const x = points.map((point) => markedVolts(point, wiring));
-  const slope = roughSlope(x, meter);
-  const u = points.map((point) => pointU(point, { wiring, slope, limits }));
-  const fit = straightLine(x, meter, u);
+  const marked = points.map((point) => markedVolts(point, wiring));
+  const slope = roughSlope(marked, meter);
+  // What the reference did between the points is taken out: every part of a reading goes with it.
+  const carried = carriedBy(points);
+  const by = (values: readonly number[]) => values.map((value, n) => value / (carried[n] ?? 1));
+  const [x, y] = [by(marked), by(meter)];
+  const u = by(points.map((point) => pointU(point, { wiring, slope, limits })));
+  const fit = straightLine(x, y, u);
   if (fit === null)
     return refused(`${name}: the codes did not move with the supply. ${WRONG_LEAD}`);
   const line = withScatter(fit, points.length - 2);
@@ -169,8 +161,10 @@ export function fitCalibration(
       `${name}: gain ${fit.gain.toFixed(4)} is beyond what parts explain (${most.low.toFixed(3)} to ${most.high.toFixed(3)}). ${WRONG_LEAD}`,
     );
   }
-  const distances = x.map((at, n) => Math.abs((meter[n] ?? 0) - fit.offset - fit.gain * at));
-  return { ok: true, line: { ...line, lowV, highV, residualV: Math.max(...distances) } };
+  const distances = x.map((at, n) => Math.abs((y[n] ?? 0) - fit.offset - fit.gain * at));
+  const referenceV = meanReference(points);
+  const then = referenceV === null ? {} : { referenceV };
+  return { ok: true, line: { ...line, ...then, lowV, highV, residualV: Math.max(...distances) } };
 }
 
 const WRONG_LEAD =
@@ -188,7 +182,7 @@ function withScatter(
   { gain, offset, gainVariance, offsetVariance, covariance, chiSquare }: StraightLine,
   dof: number,
 ): Pick<FittedLine, "gain" | "offsetV" | "fit"> {
-  const isWider = dof > 0 && chiSquare > jStat.chisquare.inv(SCATTER_P, dof);
+  const isWider = dof > 0 && chiSquare > chiSquareQuantile(SCATTER_P, dof);
   const scale = isWider ? chiSquare / dof : 1;
   return {
     gain,
@@ -202,7 +196,7 @@ function withScatter(
   };
 }
 
-/** Standard uncertainty of a point beside the line: the codes' and the meter's last digit's. */
+/** Standard uncertainty of a point beside the line: of its codes, the reference's, the meter's last digit. */
 function pointU(
   point: CalibrationPoint,
   given: {
@@ -219,7 +213,26 @@ function pointU(
   const parts = samplingTerms(raw, stepV, 0).map((term) => term.u);
   const bow = (limits.linearitySteps * stepV) / Math.sqrt(3);
   const digit = digitV / 2 / Math.sqrt(3);
-  return Math.hypot(...parts, bow, digit);
+  const { referenceV, referenceU = 0 } = point;
+  const reference = referenceV === undefined ? 0 : (point.meterV * referenceU) / referenceV;
+  return Math.hypot(...parts, bow, digit, reference);
+}
+
+/** Mean of the references measured with the points; null where none was. */
+export function meanReference(points: readonly CalibrationPoint[]): number | null {
+  const measured = points.flatMap(({ referenceV }) =>
+    referenceV === undefined ? [] : [referenceV],
+  );
+  if (measured.length === 0) return null;
+  return measured.reduce((sum, one) => sum + one, 0) / measured.length;
+}
+
+/** The reference at each point against its mean, as a factor. */
+function carriedBy(points: readonly CalibrationPoint[]): number[] {
+  const mean = meanReference(points);
+  return points.map(({ referenceV }) =>
+    referenceV === undefined || mean === null ? 1 : referenceV / mean,
+  );
 }
 
 /** Through the lowest and the highest point. */

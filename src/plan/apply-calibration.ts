@@ -108,10 +108,11 @@ function changedParts(
 }
 
 function calibrationOf(entry: CalibratedChannel, { meter }: Calibration): ChannelCalibration {
-  const { gain, offsetV, fit, lowV, highV, linearityV } = entry;
+  const { gain, offsetV, referenceV, fit, lowV, highV, linearityV } = entry;
   return {
     gain,
     offsetV,
+    ...(referenceV === undefined ? {} : { referenceV }),
     fit,
     meter: { part: meter.percent / 100, volts: meter.volts },
     lowV,

@@ -5,6 +5,7 @@
 import type { ChannelReading, ReadingBudget } from "../events/events.ts";
 import type { LevelClass } from "../events/levels.ts";
 import type { Plan, PlannedAccuracy, PlannedChannel } from "../events/plan.ts";
+import { referenceByKnown } from "../measure/channel-scale.ts";
 import { voltsPerCode } from "../measure/divider.ts";
 import type { RawSums } from "../measure/reading.ts";
 import { toReading } from "../measure/reading.ts";
@@ -24,7 +25,6 @@ const REFERENCE_PART_MAX = 0.12;
 const DRIFT_PART = 0.01;
 /** An analogue sensor without adjustment, common practice. Kelvin. */
 const SENSOR_K = 2;
-const CODES = 1024;
 
 type RigKind = "reference" | "ground" | "temperature";
 const KINDS: readonly RigKind[] = ["reference", "temperature", "ground"];
@@ -138,7 +138,7 @@ export class RigWatch {
     const nominalV = channel.referenceV;
     const given = this.#given.channels.find(({ name }) => name === channel.name) ?? channel;
     const isReading = toReading(raw, given, true).volts !== null && code > 0;
-    const measuredV = isReading ? (reads.volts * CODES) / (code + HALF_STEP) : nominalV;
+    const measuredV = isReading ? referenceByKnown(reads.volts, code) : nominalV;
     this.#isDoubtful =
       !isReading || Math.abs(measuredV / given.referenceV - 1) > REFERENCE_PART_MAX;
     if (this.#isDoubtful) return;
@@ -191,6 +191,3 @@ export class RigWatch {
     this.#accuracy = { ...accuracy, spanK };
   }
 }
-
-/** The converter truncates: the middle of the step that a code stands for. */
-const HALF_STEP = 0.5;

@@ -18,6 +18,7 @@ const modules: Readonly<Record<string, () => Promise<{ readonly figure: FigureMo
   "wire-noise": () => import("./wire-noise.ts"),
   fuzz: () => import("./fuzz.ts"),
   "false-accept": () => import("./false-accept.ts"),
+  calibration: () => import("./calibration.ts"),
   coverage: () => import("./coverage.ts"),
   dividers: () => import("./dividers.ts"),
   "certified-statistics": () => import("./certified-statistics.ts"),

@@ -1,8 +1,9 @@
 /** A line through meter points: what it finds, how sure it is, and what it will not take. */
 import { describe, expect, it } from "vitest";
+import type { CalibrationPoint } from "../../src/measure/calibration-point.ts";
+import { channelCode, channelVolts } from "../../src/measure/channel-scale.ts";
 import {
   type CalibratedWiring,
-  type CalibrationPoint,
   fitCalibration,
   partLimits,
   pointDoubt,
@@ -86,6 +87,22 @@ describe("fitCalibration()", () => {
     }));
     expect(lineOf(points, Q, partLimits(undefined, true)).gain).toBeCloseTo(1, 9);
     expect(lineOf(points.map(({ referenceV, ...rest }) => rest)).gain).toBeCloseTo(1.09, 9);
+  });
+
+  it("takes out what the reference did between the points, and lets the offset go with it after", () => {
+    // Bottom resistor 4 % low, reference 5.2 V at the low point, 5.3 V at the high one, 5.4 V later.
+    const nodeV = (code: number, referenceV: number) =>
+      referenceV * ((code / 1024) * (1 + 100 / 21.12 + 100 / 15) - 100 / 15);
+    const points = [
+      { ...point(nodeV(100, 5.2), 100), referenceV: 5.2 },
+      { ...point(nodeV(900, 5.3), 900), referenceV: 5.3 },
+    ];
+    const line = lineOf(points, BIAS, partLimits(undefined, true));
+    expect(line.referenceV).toBeCloseTo(5.25, 9);
+    const calibration = { ...line, meter: { part: 0, volts: 0 } };
+    const later = { divider: BIAS.divider, referenceV: 5.4, calibration };
+    expect(channelVolts(300, later)).toBeCloseTo(nodeV(300, 5.4), 9);
+    expect(channelCode(nodeV(300, 5.4), later)).toBe(300);
   });
 
   it("calibrates a divider that reads below common", () => {

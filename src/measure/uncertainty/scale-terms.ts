@@ -19,7 +19,7 @@ export interface MeasuredReference {
 export function measuredReference(
   raw: RawSums,
   sourcePart: number,
-  { linearitySteps }: PlannedAccuracy,
+  { linearitySteps }: Pick<PlannedAccuracy, "linearitySteps">,
 ): MeasuredReference {
   const perStep = raw.count / raw.sum;
   return {

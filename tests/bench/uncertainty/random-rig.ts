@@ -11,6 +11,8 @@ import type { Chance } from "./quick-chance.ts";
 export interface ErrorSizes {
   readonly resistorPart: number;
   readonly referencePart: number;
+  /** By how much it is higher besides, in every rig; a calibration has seen that. */
+  readonly referenceHighPart?: number;
   /** Measured by a known source on a channel of its own, off by this part at most; null without one. */
   readonly sourcePart: number | null;
   readonly linearitySteps: number;
@@ -98,7 +100,10 @@ export function randomRig(sizes: ErrorSizes, chance: Chance): RandomRig {
   const marked = DIVIDERS[Math.floor(chance.unit() * DIVIDERS.length)] ?? DIVIDERS[0];
   const made = offOhms(marked, sizes.resistorPart, chance);
   const groundMade = offOhms(GROUND, sizes.resistorPart, chance);
-  const referenceV = REFERENCE_V * (1 + sizes.referencePart * chance.either());
+  const referenceV =
+    REFERENCE_V *
+    (1 + (sizes.referenceHighPart ?? 0)) *
+    (1 + sizes.referencePart * chance.either());
   const knownV = KNOWN_SOURCE_V * (1 + (sizes.sourcePart ?? 0) * chance.either());
   const noiseSteps = sizes.noiseSteps * chance.unit();
   const humV = sizes.humV * chance.unit();
