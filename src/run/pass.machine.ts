@@ -32,7 +32,7 @@ export interface StepInput {
 }
 
 export interface PassOutput {
-  /** Null when every step passed. */
+  /** Null when every step was taken. */
   readonly ending: Ending | null;
   /** The step under way when the walk ended. */
   readonly position: number;

@@ -112,7 +112,7 @@ function initialContext({ input: { plan, conduct } }: { input: RunInput }): RunC
     plan,
     conduct,
     position: 0,
-    ending: ending("completed", "every step passed"),
+    ending: ending("completed", "every step was taken"),
     outcome: null,
   };
 }
