@@ -3,7 +3,7 @@ _holdfast() {
   local word=${COMP_WORDS[COMP_CWORD]} before=${COMP_WORDS[COMP_CWORD-1]} command= i
   COMPREPLY=()
   for ((i = 1; i < COMP_CWORD; i++)); do
-    case " prove hand walk follow check draw divider budget write replay tell ports identify serve-bench confirm-off settings completion " in *" ${COMP_WORDS[i]} "*) command=${COMP_WORDS[i]}; break ;; esac
+    case " prove hand walk rig-check follow check draw divider budget write replay tell ports identify serve-bench confirm-off settings completion " in *" ${COMP_WORDS[i]} "*) command=${COMP_WORDS[i]}; break ;; esac
   done
   case "$before" in
     --board|--link|--log|--port|--rig|--runs|--svg|--unit) COMPREPLY=($(compgen -f -- "$word")); return ;;
@@ -14,6 +14,7 @@ _holdfast() {
       prove) COMPREPLY=($(compgen -W "--port --seed --pace --unit --runs --plain --json --ascii --mute --no-color --yes --fault --freeze --modelled --standby -h --help" -- "$word")) ;;
       hand) COMPREPLY=($(compgen -W "--port --seed --pace --unit --runs --plain --json --ascii --mute --no-color --yes --fault --minutes -h --help" -- "$word")) ;;
       walk) COMPREPLY=($(compgen -W "--port --fault -h --help" -- "$word")) ;;
+      rig-check) COMPREPLY=($(compgen -W "--quick --modelled --port --seed --pace --unit --runs --plain --json --ascii --mute --no-color --yes --fault -h --help" -- "$word")) ;;
       follow) COMPREPLY=($(compgen -W "--runs --plain --json --ascii --mute --no-color -h --help" -- "$word")) ;;
       check) COMPREPLY=($(compgen -W "-h --help" -- "$word")) ;;
       draw) COMPREPLY=($(compgen -W "--svg --wiring --csv --ascii -h --help" -- "$word")) ;;
@@ -31,7 +32,7 @@ _holdfast() {
       *) COMPREPLY=($(compgen -W "-V --version -h --help --port --seed --pace --unit --runs --plain --json --ascii --mute --no-color --yes --fault --freeze --modelled --standby -h --help" -- "$word")) ;;
     esac
   elif [[ -z $command ]]; then
-    COMPREPLY=($(compgen -W "prove hand walk follow check draw divider budget write replay tell ports identify serve-bench confirm-off settings completion" -- "$word") $(compgen -f -- "$word"))
+    COMPREPLY=($(compgen -W "prove hand walk rig-check follow check draw divider budget write replay tell ports identify serve-bench confirm-off settings completion" -- "$word") $(compgen -f -- "$word"))
   else
     COMPREPLY=($(compgen -f -- "$word"))
   fi
