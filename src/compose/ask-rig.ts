@@ -13,7 +13,7 @@ import { FIXED_RAIL_WIRING, LINE_OUTPUTS, NET_CHANNELS } from "../plan/fixed-wir
 import { boardNames, boardRails } from "../plan/proof-documents.ts";
 import { askDivider, type RigDivider } from "./ask-divider.ts";
 import { askLines } from "./ask-lines.ts";
-import { ask, type Dialogue } from "./question.ts";
+import { type Answer, ask, type Dialogue } from "./question.ts";
 import { asNames, asOneOf, asQuantities, asQuantity, asText, holding } from "./readers.ts";
 
 const { shape } = rigSchema;
@@ -88,6 +88,7 @@ export function* askRig({ board }: RigGiven): Dialogue<Rig> {
       divider,
     ),
   );
+  const resistorPercent = yield* askTolerance(bench);
   return {
     format: "holdfast-rig",
     version: 1,
@@ -99,7 +100,31 @@ export function* askRig({ board }: RigGiven): Dialogue<Rig> {
     samples,
     outputs,
     channels,
+    ...(resistorPercent === null
+      ? {}
+      : { accuracy: { resistorPercent, referencePercent: UNMEASURED_REFERENCE_PERCENT } }),
   };
+}
+
+/** A USB port gives 4.40 to 5.25 V (USB 2.0, 7.2.2); one that was measured once may go so far. */
+const UNMEASURED_REFERENCE_PERCENT = 5;
+
+/** Null where nobody knows. */
+function* askTolerance(bench: Rig["bench"]): Dialogue<number | null> {
+  return yield* ask<number | null>({
+    about: "Tolerance of the divider resistors, in percent",
+    why: "As printed on them. Readings then have an uncertainty and the limits are guarded by it; `unknown`, and they have none.",
+    // As with the relay contacts: what nobody looked up must not stand in the file of a real bench.
+    byDefault: bench.kind === "emulated" ? "1" : "unknown",
+    read: asPercentOrUnknown,
+  });
+}
+
+function asPercentOrUnknown(text: string): Answer<number | null> {
+  if (/^unknown$/i.test(text)) return { ok: true, value: null };
+  const percent = asQuantity(shape.accuracy.unwrap().shape.resistorPercent, "none");
+  const answer = percent(text.replace(/\s*%$/, ""));
+  return answer.ok ? answer : { ok: false, why: `${answer.why}, such as 1, or unknown` };
 }
 
 function* askBench(): Dialogue<Rig["bench"]> {

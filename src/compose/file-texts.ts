@@ -65,6 +65,14 @@ export function rigText(rig: Rig): string {
       const reads = `${volts(Number(lowV.toFixed(1)))} to ${volts(Number(highV.toFixed(1)))}`;
       return [`  # ${channelName(channel)}: ${reads}`, `  - ${flow(channel)}`];
     }),
+    ...(rig.accuracy === undefined
+      ? [
+          "# Add accuracy here once you know how good the parts are: readings then have an uncertainty.",
+        ]
+      : [
+          "# A reference of known volts on a channel of its own (reference:) makes the second one small.",
+          `accuracy: ${flow(rig.accuracy)}`,
+        ]),
   ]);
 }
 
