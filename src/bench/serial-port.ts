@@ -25,6 +25,8 @@ export interface OpenSerialPortOptions {
   readonly clock: Clock;
   readonly openLimitMs?: number;
   readonly closeLimitMs?: number;
+  /** A controller's when not given. */
+  readonly baudRate?: number;
   /** What the port is used for, for the program that finds it in use. */
   readonly purpose?: string;
   /** Where the file lies that says so; without one the device's own lock must do. */
@@ -60,10 +62,15 @@ const NO_LOCK: PortLock = { release: () => undefined };
 
 async function openLocked(
   path: string,
-  { clock, openLimitMs = OPEN_LIMIT_MS, closeLimitMs = CLOSE_LIMIT_MS }: OpenSerialPortOptions,
+  {
+    clock,
+    openLimitMs = OPEN_LIMIT_MS,
+    closeLimitMs = CLOSE_LIMIT_MS,
+    baudRate = BAUD_RATE,
+  }: OpenSerialPortOptions,
   lock: PortLock,
 ): Promise<ControllerPort> {
-  const stream = new SerialPort({ path, baudRate: BAUD_RATE, autoOpen: false, lock: true });
+  const stream = new SerialPort({ path, baudRate, autoOpen: false, lock: true });
   // A late error of a port that was given up belongs to nobody and must not end the program;
   // whoever uses the port listens for itself.
   stream.on("error", () => undefined);

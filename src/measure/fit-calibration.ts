@@ -7,8 +7,8 @@ import type { ChannelCalibration, Divider } from "../events/plan.ts";
 import type { CalibrationPoint } from "./calibration-point.ts";
 import { nodeVolts, rangeV, voltsPerCode } from "./divider.ts";
 import { toReading } from "./reading.ts";
+import { fitPolynomial, type PolynomialFit } from "./statistics/linear-fit.ts";
 import { chiSquareQuantile } from "./statistics/quantiles.ts";
-import { type StraightLine, straightLine } from "./straight-line.ts";
 import { samplingTerms } from "./uncertainty/sampling-terms.ts";
 
 /** What of a channel a calibration rests on. */
@@ -150,18 +150,18 @@ export function fitCalibration(
   const by = (values: readonly number[]) => values.map((value, n) => value / (carried[n] ?? 1));
   const [x, y] = [by(marked), by(meter)];
   const u = by(points.map((point) => pointU(point, { wiring, slope, limits })));
-  const fit = straightLine(x, y, u);
-  if (fit === null)
+  if (Math.max(...x) - Math.min(...x) < leastV / 2) {
     return refused(`${name}: the codes did not move with the supply. ${WRONG_LEAD}`);
-  const line = withScatter(fit, points.length - 2);
+  }
+  const line = lineWithScatter(fitPolynomial({ x, y, u }, 1));
   const most = gainReach(wiring, limits);
   const slack = Math.min(GAIN_SLACK, 3 * line.fit.gainU);
-  if (fit.gain < most.low - slack || fit.gain > most.high + slack) {
+  if (line.gain < most.low - slack || line.gain > most.high + slack) {
     return refused(
-      `${name}: gain ${fit.gain.toFixed(4)} is beyond what parts explain (${most.low.toFixed(3)} to ${most.high.toFixed(3)}). ${WRONG_LEAD}`,
+      `${name}: gain ${line.gain.toFixed(4)} is beyond what parts explain (${most.low.toFixed(3)} to ${most.high.toFixed(3)}). ${WRONG_LEAD}`,
     );
   }
-  const distances = x.map((at, n) => Math.abs((y[n] ?? 0) - fit.offset - fit.gain * at));
+  const distances = x.map((at, n) => Math.abs((y[n] ?? 0) - line.offsetV - line.gain * at));
   const referenceV = meanReference(points);
   const then = referenceV === null ? {} : { referenceV };
   return { ok: true, line: { ...line, ...then, lowV, highV, residualV: Math.max(...distances) } };
@@ -178,19 +178,25 @@ function refused(why: string): FitResult {
 }
 
 /** Known uncertainties stand unless the scatter says more than they can explain (chi-square). */
-function withScatter(
-  { gain, offset, gainVariance, offsetVariance, covariance, chiSquare }: StraightLine,
-  dof: number,
-): Pick<FittedLine, "gain" | "offsetV" | "fit"> {
-  const isWider = dof > 0 && chiSquare > chiSquareQuantile(SCATTER_P, dof);
-  const scale = isWider ? chiSquare / dof : 1;
+function lineWithScatter({
+  coefficients,
+  covariance,
+  residualSd,
+  dof,
+}: PolynomialFit): Pick<FittedLine, "gain" | "offsetV" | "fit"> {
+  const [offsetV = Number.NaN, gain = Number.NaN] = coefficients;
+  // The mean of the squared distances in units of their uncertainty: 1 where these are right.
+  const excess = residualSd === null ? 0 : residualSd ** 2;
+  const isWider = dof > 0 && excess * dof > chiSquareQuantile(SCATTER_P, dof);
+  const scale = isWider ? excess : 1;
+  const of = (row: number, column: number) => scale * (covariance?.[row]?.[column] ?? Number.NaN);
   return {
     gain,
-    offsetV: offset,
+    offsetV,
     fit: {
-      gainU: Math.sqrt(scale * gainVariance),
-      offsetU: Math.sqrt(scale * offsetVariance),
-      covariance: scale * covariance,
+      gainU: Math.sqrt(of(1, 1)),
+      offsetU: Math.sqrt(of(0, 0)),
+      covariance: of(0, 1),
       dof: isWider ? dof : null,
     },
   };

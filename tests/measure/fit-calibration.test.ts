@@ -158,12 +158,18 @@ describe("fitCalibration() refuses", () => {
     expect(volts(5)).toMatch(/another lead is on the supply/);
   });
 
+  it("a gain that parts do not make, though each point alone would pass", () => {
+    expect(whyNot([point(3.7, 93), point(16.6, 255)])).toMatch(
+      /^Q: gain 1\.48\d\d is beyond what parts explain \(0\.80\d to 1\.22\d\)\. Look whether/,
+    );
+  });
+
   it("codes that stand still while the supply moves", () => {
-    // Both points are near enough for the parts there are, the line through them is not.
+    // Each point is near enough for the parts there are.
     const result = fitCalibration([point(33, 745), point(48, 746)], Q, LIMITS);
     expect(result).toMatchObject({
       ok: false,
-      why: expect.stringMatching(/^Q: gain \d+\.\d+ is beyond/),
+      why: expect.stringMatching(/^Q: the codes did not move with the supply/),
     });
   });
 });
