@@ -3,6 +3,7 @@ import type { ControllerPort } from "../../bench/controller-port.ts";
 import { lockFolder } from "../../bench/ports/port-lock.ts";
 import type { Clock } from "../../clock/clock.ts";
 import { createRealClock } from "../../clock/real-clock.ts";
+import type { PartChange } from "../../simulate/fixture.ts";
 import { firmwareText, openFixture } from "../emulated-fixture.ts";
 import type { Proof } from "../proof-folder.ts";
 import { UsageError } from "../usage-error.ts";
@@ -24,6 +25,8 @@ export interface ProofBench {
   keepRealTime(keep: boolean): void;
   /** A simulated hand on a point of the board; null on a real bench, where a person has two. */
   readonly touch: ((point: string, on: boolean) => void) | null;
+  /** A simulated bench supply on the lead of a channel, or the lead back in its place; null on a real bench. */
+  readonly clip: ((channel: string, volts: number | null) => void) | null;
   dispose(): void;
 }
 
@@ -60,6 +63,7 @@ async function openPort(path: string, rig: string): Promise<ProofBench> {
     hold: () => () => undefined,
     keepRealTime: () => undefined,
     touch: null,
+    clip: null,
     dispose: () => undefined,
   };
 }
@@ -83,6 +87,7 @@ async function openEmulated(options: ProveOptions, proof: Proof): Promise<ProofB
     seed,
     release,
     hold: () => bench.clock.hold(),
+    clip: (channel, volts) => bench.controls.change(clipped(channel, volts)),
     touch: (point, on) =>
       bench.controls.change({
         part: `touch.${point}`,
@@ -109,6 +114,7 @@ async function openModelled(options: ProveOptions, proof: Proof): Promise<ProofB
     seed,
     release,
     hold: () => bench.clock.hold(),
+    clip: (channel, volts) => bench.change(clipped(channel, volts)),
     touch: (point, on) =>
       bench.change({
         part: `touch.${point}`,
@@ -119,6 +125,13 @@ async function openModelled(options: ProveOptions, proof: Proof): Promise<ProofB
     keepRealTime: (keep) => bench.clock.setPace(options.pace ?? (keep ? 1 : null)),
     dispose: () => bench.dispose(),
   };
+}
+
+function clipped(channel: string, volts: number | null): PartChange {
+  const part = `calibrator.${channel}`;
+  return volts === null
+    ? { part, parameter: "off", value: 1, atMs: null }
+    : { part, parameter: "volts", value: volts, atMs: null };
 }
 
 /** A bench served at `--pace 10` lives ten times as fast; the host's clock has to do the same. */
