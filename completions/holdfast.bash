@@ -3,11 +3,11 @@ _holdfast() {
   local word=${COMP_WORDS[COMP_CWORD]} before=${COMP_WORDS[COMP_CWORD-1]} command= i
   COMPREPLY=()
   for ((i = 1; i < COMP_CWORD; i++)); do
-    case " prove hand walk rig-check follow check draw divider budget write replay tell ports identify serve-bench confirm-off settings completion " in *" ${COMP_WORDS[i]} "*) command=${COMP_WORDS[i]}; break ;; esac
+    case " prove hand walk rig-check follow check draw divider calibrate budget write replay tell ports identify serve-bench confirm-off settings completion " in *" ${COMP_WORDS[i]} "*) command=${COMP_WORDS[i]}; break ;; esac
   done
   case "$before" in
-    --board|--link|--log|--port|--rig|--runs|--svg|--unit) COMPREPLY=($(compgen -f -- "$word")); return ;;
-    --by|--capacitor|--channel|--fault|--high|--high-ohm|--loading|--low|--low-ohm|--minutes|--pace|--powered|--reference|--seed|--series|--volts) return ;;
+    --board|--codes|--into|--link|--log|--meter-port|--points|--port|--rig|--runs|--svg|--unit) COMPREPLY=($(compgen -f -- "$word")); return ;;
+    --by|--capacitor|--channel|--channels|--expires|--fault|--high|--high-ohm|--loading|--low|--low-ohm|--meter|--meter-baud|--meter-checked|--meter-percent|--meter-volts|--minutes|--pace|--powered|--reference|--resume|--seed|--series|--volts) return ;;
   esac
   if [[ $word == -* ]]; then
     case "$command" in
@@ -19,6 +19,7 @@ _holdfast() {
       check) COMPREPLY=($(compgen -W "-h --help" -- "$word")) ;;
       draw) COMPREPLY=($(compgen -W "--svg --wiring --csv --ascii -h --help" -- "$word")) ;;
       divider) COMPREPLY=($(compgen -W "--low --high --low-ohm --high-ohm --loading --fault --reference --series --capacitor --json -h --help" -- "$word")) ;;
+      calibrate) COMPREPLY=($(compgen -W "--port --channels --into --meter --meter-checked --meter-percent --meter-volts --meter-port --meter-baud --by --expires --points --codes --resume --keep --seed --yes --fault -h --help" -- "$word")) ;;
       budget) COMPREPLY=($(compgen -W "--channel --json -h --help" -- "$word")) ;;
       write) COMPREPLY=($(compgen -W "--board --rig --overwrite -h --help" -- "$word")) ;;
       replay) COMPREPLY=($(compgen -W "-h --help" -- "$word")) ;;
@@ -32,7 +33,7 @@ _holdfast() {
       *) COMPREPLY=($(compgen -W "-V --version -h --help --port --seed --pace --unit --runs --plain --json --ascii --mute --no-color --yes --fault --freeze --modelled --standby -h --help" -- "$word")) ;;
     esac
   elif [[ -z $command ]]; then
-    COMPREPLY=($(compgen -W "prove hand walk rig-check follow check draw divider budget write replay tell ports identify serve-bench confirm-off settings completion" -- "$word") $(compgen -f -- "$word"))
+    COMPREPLY=($(compgen -W "prove hand walk rig-check follow check draw divider calibrate budget write replay tell ports identify serve-bench confirm-off settings completion" -- "$word") $(compgen -f -- "$word"))
   else
     COMPREPLY=($(compgen -f -- "$word"))
   fi

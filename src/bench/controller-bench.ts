@@ -23,6 +23,7 @@ import {
   type StoredRig,
 } from "./controller-memory.ts";
 import type { ControllerWatch } from "./controller-watch.ts";
+import type { KeptCalibration } from "./kept-calibration.ts";
 import {
   type CapabilityAnswer,
   CODE_MAX,
@@ -49,7 +50,7 @@ export interface ControllerBench extends Bench {
   /** Null from firmware that does not tell. */
   health(): Promise<ControllerHealth | null>;
   /** Write a rig's name into the controller, or nothing; refused while an output is on. */
-  keepRig(rig: string | null): Promise<void>;
+  keepRig(rig: string | null, calibration?: KeptCalibration | null): Promise<readonly number[]>;
 }
 
 /** What a controller must know for all of TimedWork. */
@@ -171,12 +172,17 @@ export class WiredControllerBench implements ControllerBench {
     return readHealth(this.#link, await this.abilities());
   }
 
-  async keepRig(rig: string | null): Promise<void> {
+  async keepRig(
+    rig: string | null,
+    calibration: KeptCalibration | null = null,
+  ): Promise<readonly number[]> {
     if (!(await this.abilities()).has("STORE")) {
       const { firmware } = this.identity;
       throw new BenchError("firmware-too-old", { firmware, needs: "STORE" });
     }
-    await (rig === null ? forgetRig(this.#link) : keepRig(this.#link, rig));
+    if (rig !== null) return keepRig(this.#link, rig, calibration);
+    await forgetRig(this.#link);
+    return [];
   }
 
   /** Asked once. */

@@ -5,12 +5,24 @@
 import { BenchError } from "./bench-error.ts";
 import type { ControllerLink } from "./controller-link.ts";
 import { crc16 } from "./crc16.ts";
+import {
+  CALIBRATION_AT,
+  CALIBRATION_DAY_AT,
+  calibrationBytes,
+  calibrationDay,
+  type KeptCalibration,
+} from "./kept-calibration.ts";
 import { expectOk, isUnknownHeader, query, queryAs } from "./setting.ts";
 
 export type StoredRig =
   /** Nothing stored, or firmware that stores nothing. */
   | { readonly state: "none" }
-  | { readonly state: "kept"; readonly rig: string }
+  | {
+      readonly state: "kept";
+      readonly rig: string;
+      /** Day of the calibration it has a copy of; null without one. */
+      readonly calibratedOn: string | null;
+    }
   | { readonly state: "damaged" };
 
 export interface ControllerHealth {
@@ -45,29 +57,41 @@ export async function readStoredRig(link: ControllerLink): Promise<StoredRig> {
   if (state !== "VALID") return { state: "damaged" };
   const asked = { body: `MEM:DATA? ${NAME_AT},${NAME_BYTES}`, urgency: "work" } as const;
   const bytes = await queryAs(link, asked, readBytes);
+  const dayAsked = { body: `MEM:DATA? ${CALIBRATION_DAY_AT},2`, urgency: "work" } as const;
+  const [high = 0, low = 0] = await queryAs(link, dayAsked, readNumbers);
   const end = bytes.indexOf(0);
   return {
     state: "kept",
     rig: Buffer.from(end < 0 ? bytes : bytes.slice(0, end)).toString("latin1"),
+    calibratedOn: calibrationDay(high, low),
   };
 }
 
 /**
- * Write the rig's name, polarity and order into a controller whose outputs are all off.
+ * Write the rig's name, polarity and order into a controller whose outputs are all off, and a copy of its
+ * calibration where there is one.
  *
+ * @returns channels whose calibration is further off than a copy can say
  * @throws BenchError refused, with number 111 while an output is on
  */
-export async function keepRig(link: ControllerLink, rig: string): Promise<void> {
+export async function keepRig(
+  link: ControllerLink,
+  rig: string,
+  calibration: KeptCalibration | null,
+): Promise<readonly number[]> {
   const block = new Uint8Array(CRC_AT);
   block[0] = FORMAT;
   block.set(Buffer.from(keptName(rig), "latin1"), NAME_AT);
   block[POLARITY_AT] = ALL_HIGH;
   block.set(ORDER, POLARITY_AT + 1);
+  const copy = calibration === null ? null : calibrationBytes(calibration);
+  if (copy !== null) block.set(copy.bytes, CALIBRATION_AT);
   for (let offset = 0; offset < CRC_AT; offset += PIECE) {
     const bytes = block.subarray(offset, offset + PIECE);
     await write(link, `MEM:DATA ${offset},${[...bytes].join(",")}`);
   }
   await write(link, `MEM:KEEP ${crc16(block)}`);
+  return copy?.beyond ?? [];
 }
 
 export async function forgetRig(link: ControllerLink): Promise<void> {

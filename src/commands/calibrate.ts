@@ -27,6 +27,7 @@ import { readCodesFile, readPointsFile } from "./calibrate/point-files.ts";
 import { dropDraft, keepDraft, loadDraft } from "./calibrate/points-draft.ts";
 import type { CheckIo } from "./check.ts";
 import { EXIT, type ExitStatus } from "./exit-status.ts";
+import { beyondWords, keptCalibrationOf } from "./kept-calibration-of.ts";
 import { CALIBRATIONS_FOLDER, calibrationFileName } from "./newest-calibration.ts";
 import type { Proof } from "./proof-folder.ts";
 import { proofOrProblems } from "./proof-problems.ts";
@@ -105,9 +106,12 @@ class Calibrating {
       today: this.#options.today,
       from: "typed",
     });
-    const steps = this.#proof.plan.accuracy?.linearitySteps ?? 2;
-    const wanted = this.#wanted();
-    for (const { channel, point } of readCodesFile(await textOf(file), file, wanted, steps)) {
+    const context = {
+      channels: this.#wanted(),
+      own: this.#channels.find(({ reads }) => reads.kind === "reference"),
+      linearitySteps: this.#proof.plan.accuracy?.linearitySteps ?? 2,
+    };
+    for (const { channel, point } of readCodesFile(await textOf(file), file, context)) {
       this.#book.add({ [channel.name]: point });
     }
     return this.#finish();
@@ -269,7 +273,18 @@ class Calibrating {
   }
 
   async #keepInController(controller: ControllerBench, value: Calibration): Promise<void> {
-    await controller.keepRig(value.rig);
+    const { plan, rig } = this.#proof;
+    const today = this.#options.today;
+    const found = { value, sha256: "" };
+    const applied = applyCalibration(
+      { channels: plan.channels, rig },
+      { calibration: found, today },
+    );
+    const { channels, planned } = applied;
+    const kept = keptCalibrationOf({ ...plan, channels, calibration: planned ?? undefined });
+    const words = beyondWords(await controller.keepRig(value.rig, kept));
+    this.#io.out(`Kept in the controller: the calibration of ${kept?.day ?? "no day"}.`);
+    if (words !== null) this.#io.error(words);
   }
 
   #meterWarnings(): string[] {

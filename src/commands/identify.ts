@@ -11,6 +11,7 @@ import { compareFirmware, FIRMWARE_VERSION, missingAbilities } from "../bench/fi
 import { noWiring } from "../bench/wiring.ts";
 import type { CheckIo } from "./check.ts";
 import { EXIT, type ExitStatus } from "./exit-status.ts";
+import { beyondWords, keptCalibrationOf } from "./kept-calibration-of.ts";
 import { proofOrProblems } from "./proof-problems.ts";
 import { openProofBench } from "./prove/proof-bench.ts";
 import type { ProveOptions } from "./prove/prove-options.ts";
@@ -61,7 +62,11 @@ export async function identifyCommand(options: IdentifyOptions, io: CheckIo): Pr
     const controller = await connectController({ port, clock, wiring: noWiring });
     try {
       const rig = proof.plan.rig.name;
-      if (options.rig !== "leave") await controller.keepRig(options.rig === "keep" ? rig : null);
+      if (options.rig === "keep") {
+        const beyond = await controller.keepRig(rig, keptCalibrationOf(proof.plan));
+        const words = beyondWords(beyond);
+        if (words !== null) io.error(words);
+      } else if (options.rig === "forget") await controller.keepRig(null);
       const found = await look(controller);
       const lines = sentences(found, { name: bench.name, rig });
       const { matches } = lines;

@@ -3,6 +3,7 @@ import { Command, CommanderError } from "commander";
 import { createRealClock } from "../clock/real-clock.ts";
 import { nearestName } from "../formats/nearest-name.ts";
 import { addBudget } from "./command-line/budget.ts";
+import { addCalibrate } from "./command-line/calibrate.ts";
 import { addCheck } from "./command-line/check.ts";
 import type { AddCommand, CommandContext } from "./command-line/command-context.ts";
 import { addCompletion } from "./command-line/completion.ts";
@@ -36,6 +37,7 @@ const COMMANDS: readonly AddCommand[] = [
   addCheck,
   addDraw,
   addDivider,
+  addCalibrate,
   addBudget,
   addWrite,
   addReplay,

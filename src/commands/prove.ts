@@ -19,6 +19,7 @@ import { EXIT, type ExitStatus } from "./exit-status.ts";
 import type { Proof } from "./proof-folder.ts";
 import { proofOrProblems } from "./proof-problems.ts";
 import { cautionLines, waitForGo } from "./prove/cautions.ts";
+import { controllerRemarks } from "./prove/controller-remarks.ts";
 import { openProofBench, type ProofBench, portOf } from "./prove/proof-bench.ts";
 import type { ProveOptions } from "./prove/prove-options.ts";
 import { openReporter, type Reporter } from "./prove/reporter.ts";
@@ -111,7 +112,8 @@ async function proveOnBench(given: ProveGiven): Promise<ExitStatus> {
       onWish: (wish) => ask(wish),
     });
     const controller = await connected(bench, proof, desk);
-    session = new RunSession({ options, proof, unit, desk, bench, controller, feed });
+    const remarks = controllerRemarks(await controller.storedRig(), proof.plan);
+    session = new RunSession({ options, proof, unit, desk, bench, controller, feed, remarks });
     forget = hearTyped({ options, desk, clock: bench.clock, feed, reporter, ask });
     if (options.output === "screen" || process.stdin.isTTY) keepRealTimeInHand(feed, bench);
     return await session.prove(reporter);

@@ -67,6 +67,8 @@ export interface RunOptions {
   /** When the run before ordered the heaters on, ms of `clock`; null or missing when they are off. */
   readonly heatersOnMs?: number | null;
   readonly unitSheet?: UnitSheet;
+  /** What is known of the bench before the run and belongs into its journal, one sentence each. */
+  readonly remarks?: readonly string[];
   /** Ask the rig itself first, and name the newest check that was made of it; missing asks nothing. */
   readonly rigCheck?: {
     readonly depth: RigCheckDepth;
@@ -193,6 +195,7 @@ class Run implements RunHandle {
       ...(rigCheck === undefined ? {} : { rigCheck: rigCheck.newest }),
     });
     scribe.write({ kind: "controller", ...controller });
+    for (const text of this.#options.remarks ?? []) scribe.write({ kind: "remark", text });
     this.#takeOver(this.#options.heatersOnMs ?? null);
   }
 

@@ -51,9 +51,29 @@ describe("the rig that a controller keeps", () => {
     await expect(controller.storedRig()).resolves.toEqual({ state: "none" });
   });
 
+  it("has a copy of a calibration beside it, by its day, and names the channels it cannot say", async () => {
+    const emulated = bench();
+    const { port, clock } = emulated;
+    const controller = await connectController({ port, clock, wiring: noWiring });
+    const beyond = await controller.keepRig("cabin-bench", {
+      day: "2026-05-01",
+      channels: [
+        { number: 7, gain: 1.002, offsetSteps: 0.5 },
+        { number: 8, gain: 1.05, offsetSteps: 0 },
+      ],
+    });
+    expect(beyond).toEqual([8]);
+    expect(await controller.storedRig()).toMatchObject({ calibratedOn: "2026-05-01" });
+    await controller.close();
+  });
+
   it("survives a power cut, and the same rig's files are taken", async () => {
     const controller = await connect(bench(await kept("cabin-bench")), "cabin-bench");
-    await expect(controller.storedRig()).resolves.toEqual({ state: "kept", rig: "cabin-bench" });
+    await expect(controller.storedRig()).resolves.toEqual({
+      state: "kept",
+      rig: "cabin-bench",
+      calibratedOn: null,
+    });
   });
 
   it("keeps another rig's files from being used, and says both names", async () => {

@@ -26,6 +26,15 @@ interface Row {
   readonly place: string;
 }
 
+/** What the codes are of. */
+export interface CodesContext {
+  /** Those that are to be calibrated. */
+  readonly channels: readonly PlannedChannel[];
+  /** Channel of the known source; undefined where the rig has none. */
+  readonly own: PlannedChannel | undefined;
+  readonly linearitySteps: number;
+}
+
 const POINTS_HEAD = "channels,volts";
 const CODES_HEAD = "channel,volts,code,count,min,max";
 
@@ -59,10 +68,8 @@ export function readPointsFile(
 export function readCodesFile(
   text: string,
   file: string,
-  channels: readonly PlannedChannel[],
-  linearitySteps: number,
+  { channels, own, linearitySteps }: CodesContext,
 ): PointOfChannel[] {
-  const own = channels.find(({ reads }) => reads.kind === "reference");
   const head = own === undefined ? CODES_HEAD : `${CODES_HEAD},reference`;
   return rowsOf(text, file, [head]).map(({ fields, place }) => {
     const [name = "", volts = "", ...rest] = fields;

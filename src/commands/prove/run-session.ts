@@ -33,6 +33,8 @@ export interface RunSessionGiven {
   readonly bench: ProofBench;
   readonly controller: ControllerBench;
   readonly feed: RunFeed;
+  /** What the journal of each run is to say of the bench. */
+  readonly remarks: readonly string[];
 }
 
 interface BegunRun extends PreparedRun {
@@ -127,7 +129,7 @@ export class RunSession {
   }
 
   #begin(prepared: PreparedRun, heatersOnMs: number | null): BegunRun {
-    const { options, unit, desk, bench, controller, feed } = this.#given;
+    const { options, unit, desk, bench, controller, feed, remarks } = this.#given;
     const { proof, files } = prepared;
     files.journal.subscribe((entry) => feed.take(entry));
     const run = startRun({
@@ -144,6 +146,7 @@ export class RunSession {
       block: bench.seed === null ? this.#blockKeeper(prepared) : null,
       conduct: options.conduct,
       heatersOnMs,
+      remarks,
       rigCheck: {
         depth: options.rigDepth,
         alone: options.conduct.mode === "rig check",

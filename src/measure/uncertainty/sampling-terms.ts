@@ -11,6 +11,8 @@ import { normalTerm, rectangularTerm, type UncertaintyTerm } from "./term.ts";
 const DITHERED_RANGE = 2;
 /** What is left of the step then, for noise that is not quite Gaussian. Steps. */
 const DITHERED_STEPS = 0.1;
+/** Most values a range is tabulated for. */
+const TABULATED_MAX = 64;
 /** One conversion tells nothing of its noise. Steps. */
 const SINGLE_STEPS = 1;
 
@@ -27,7 +29,8 @@ export function samplingTerms(
     return [rectangularTerm("quantisation", SINGLE_STEPS * stepV, "a single conversion")];
   }
   const range = Math.max(0, max - min - 2 * humCodes);
-  const { sd, dof } = sdFromRange(range, count);
+  // Of more values than are tabulated the range is wider still, so this errs to the safe side.
+  const { sd, dof } = sdFromRange(range, Math.min(count, TABULATED_MAX));
   const isDithered = range >= DITHERED_RANGE;
   const steps = isDithered ? DITHERED_STEPS : 0.5;
   return [
