@@ -40,7 +40,7 @@ export const meterSchema = z
 
 export type CalibrationMeter = z.infer<typeof meterSchema>;
 
-export const codesFields = {
+const codesFields = {
   code: code("Mean of the codes read at this point."),
   count: z.int().min(1).max(4096).describe("Conversions of the mean."),
   min: code("Lowest of them."),

@@ -36,7 +36,7 @@ export type FitResult =
   | { readonly ok: false; readonly why: string };
 
 /** The points of a channel must span this share of what it can read: a line through neighbours swings. */
-export const LEAST_SPAN_PART = 0.2;
+const LEAST_SPAN_PART = 0.2;
 /** Parts of any rig are taken to be at least this bad, whatever the file says, before a lead is doubted. */
 const RESISTOR_PART = 0.05;
 /** A USB supply within 4.40 V and 5.25 V (USB 2.0, 7.2.2), and something. */
@@ -65,7 +65,7 @@ export function partLimits(
 }
 
 /** Volts at the lead by the marked divider, and by the reference as it was at the point. */
-export function markedVolts(point: CalibrationPoint, wiring: CalibratedWiring): number {
+function markedVolts(point: CalibrationPoint, wiring: CalibratedWiring): number {
   return nodeVolts(point.code, wiring.divider, point.referenceV ?? wiring.referenceV);
 }
 

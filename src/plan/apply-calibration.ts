@@ -8,7 +8,7 @@ import type { CalibratedChannel, Calibration } from "../formats/calibration.sche
 import type { Rig } from "../formats/rig.schema.ts";
 
 /** The newest calibration that lies beside the rig file, and what names it in a record. */
-export interface FoundCalibration {
+interface FoundCalibration {
   readonly value: Calibration;
   /** SHA-256 of its file, hex. */
   readonly sha256: string;

@@ -65,7 +65,7 @@ function wanted(
 
 type Kind = PlannedChannel["reads"]["kind"];
 
-export function carriesBoardVolts(kind: Kind): boolean {
+function carriesBoardVolts(kind: Kind): boolean {
   return kind === "net" || kind === "line" || kind === "rail";
 }
 
