@@ -70,6 +70,7 @@ describe("a plan", () => {
         output: 6,
         drive: "load",
         driverMs: 10,
+        load: { net: "Q", ohm: 330_000, to: "common" },
         releasedLevel: null,
         channel: null,
         source: null,
