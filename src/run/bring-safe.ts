@@ -206,7 +206,7 @@ class Descent {
     const trail = rails.trail(rail.rail);
     const stepV = this.#stepV(rail);
     if (plan.connector !== "empty") return judgeFall(trail, rail, stepV);
-    const { divider, referenceV } = channelNamed(rail.boardChannel, plan);
+    const { divider, referenceV } = channelNamed(rail.boardChannel, this.#parts.rig.plan);
     return judgeEmptyFall(trail, rail, {
       stepV,
       restV: openLeadVolts(divider, referenceV),

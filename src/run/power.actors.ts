@@ -135,7 +135,7 @@ async function waitUntilClear(
   const startMs = clock.nowMs();
   while (true) {
     const reading = await readOne(rail.boardChannel, parts);
-    if (isClear(reading, rail, plan)) return open;
+    if (isClear(reading, rail, parts.rig.plan)) return open;
     if (clock.nowMs() - startMs >= rail.fallMsMax) {
       return refused(
         `${rail.boardChannel} reads ${readingText(reading, plan)} before its relay is switched, expected at most ` +

@@ -192,9 +192,9 @@ describe("the run machine in a rig check", () => {
     expect(places(edges)).toEqual([
       "ended",
       "poweringDown",
+      silent,
       '{"proving":"raising"}',
       walking,
-      silent,
     ]);
   });
 

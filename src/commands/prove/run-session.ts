@@ -8,7 +8,9 @@ import { JournalFault } from "../../journal/journal-fault.ts";
 import type { RunSnapshot } from "../../journal/snapshot.ts";
 import type { BlockKeeper } from "../../run/run-parts.ts";
 import { type RunEnd, type RunHandle, startRun } from "../../run/start-run.ts";
+import type { FoundRigChecks } from "../../store/rig-checks.ts";
 import { clearStandingBlock, raiseStandingBlock } from "../../store/standing-block.ts";
+import { findingText } from "../../verdict/rig-fault-words.ts";
 import { type ExitStatus, exitStatusOf } from "../exit-status.ts";
 import { packageVersion } from "../package-folder.ts";
 import type { Proof } from "../proof-folder.ts";
@@ -19,6 +21,7 @@ import { type PreparedRun, prepareNextRun } from "./next-run.ts";
 import type { ProofBench } from "./proof-bench.ts";
 import type { ProveOptions } from "./prove-options.ts";
 import type { Reporter } from "./reporter.ts";
+import { checksOfRig, keepCheck, planOnCheckedRig, type RigChecked } from "./rig-check-files.ts";
 import type { RunDesk } from "./run-desk.ts";
 import type { RunFeed } from "./run-feed.ts";
 import { discardRunFiles, keepRecord, makeRunFiles, type RunFiles } from "./run-files.ts";
@@ -54,6 +57,8 @@ export class RunSession {
   #present: BegunRun | null = null;
   #prepared: PreparedRun | null = null;
   #isPreparing = false;
+  #checked: RigChecked | null = null;
+  #found: FoundRigChecks | null = null;
   /** Runs that handed their heaters on; their records wait until nothing is energised. */
   readonly #unrecorded: RunFiles[] = [];
 
@@ -131,9 +136,16 @@ export class RunSession {
   #begin(prepared: PreparedRun, heatersOnMs: number | null): BegunRun {
     const { options, unit, desk, bench, controller, feed, remarks } = this.#given;
     const { proof, files } = prepared;
-    files.journal.subscribe((entry) => feed.take(entry));
+    files.journal.subscribe((entry) => {
+      if (entry.event.kind === "rig-checked") this.#checked = entry.event;
+      feed.take(entry);
+    });
+    const alone = options.conduct.mode === "rig check";
+    const { plan, newest } = alone
+      ? { plan: proof.plan, newest: null }
+      : planOnCheckedRig(proof.plan, this.#rigChecks(proof), bench.clock.wallTime());
     const run = startRun({
-      plan: proof.plan,
+      plan,
       bench: controller,
       clock: bench.clock,
       journal: files.journal,
@@ -147,16 +159,33 @@ export class RunSession {
       conduct: options.conduct,
       heatersOnMs,
       remarks,
-      rigCheck: {
-        depth: options.rigDepth,
-        alone: options.conduct.mode === "rig check",
-        newest: null,
-      },
+      rigCheck: { depth: options.rigDepth, alone, newest },
     });
     const forget = onUncaught((error) => run.fail(error));
     desk.serve(run);
     this.#present = { ...prepared, run, forget };
     return this.#present;
+  }
+
+  /** Read once: between two runs on one warm-up there is no time for it. */
+  #rigChecks({ plan }: Proof): FoundRigChecks {
+    this.#found ??= checksOfRig(plan, this.#given.options.runs);
+    return this.#found;
+  }
+
+  /** Of a run that was made for it; what a proof found out on the way stands in its journal. */
+  #keepCheck({ proof, files }: BegunRun): string[] {
+    const { options, bench, controller } = this.#given;
+    if (options.conduct.mode !== "rig check" || this.#checked === null) return [];
+    const path = keepCheck(this.#checked, {
+      plan: proof.plan,
+      runs: options.runs,
+      run: files.name,
+      wall: bench.clock.wallTime(),
+      identity: controller.identity,
+    });
+    const said = this.#checked.findings.map(findingText);
+    return path === null ? said : [...said, `Check:   ${path}`];
   }
 
   #words({ proof, files }: BegunRun, { end, snapshot, record }: EndedRun): string[] {
@@ -178,7 +207,7 @@ export class RunSession {
     });
     begun.files.journal.close();
     const words = this.#words(begun, { end, snapshot, record: keepRecord(begun.files) });
-    return [...words, ...earlier];
+    return [...this.#keepCheck(begun), ...words, ...earlier];
   }
 
   /** The note that stands on disk from the first rail on until every rail is proved off. */

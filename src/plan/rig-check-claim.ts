@@ -1,0 +1,39 @@
+/** What a record says about the newest check of the rig that a run is made on. */
+
+import type { Plan } from "../events/plan.ts";
+import type { ChannelQuiet, RigCheckName } from "../events/rig-check.ts";
+
+const HOUR_MS = 3_600_000;
+const DAY_MS = 24 * HOUR_MS;
+
+/** One clause; every run carries one of them. */
+export function rigCheckClaim(newest: RigCheckName | null): string {
+  if (newest === null) return "rig not checked in full before this run";
+  if (!newest.sameRig) return `rig changed since its check of ${dayOf(newest)} (${newest.id})`;
+  const fit = newest.fit ? "fit" : "UNFIT";
+  return `rig last checked in full ${ageText(newest.ageMs)} and found ${fit} (${dayOf(newest)}, ${newest.id})`;
+}
+
+/** A plan whose channels know what hum a check saw on their leads. */
+export function withHum(plan: Plan, quiet: readonly ChannelQuiet[]): Plan {
+  const seen = new Map(quiet.map(({ channel, humV }) => [channel, humV]));
+  return {
+    ...plan,
+    channels: plan.channels.map((channel) => {
+      const humV = seen.get(channel.name);
+      return humV === undefined ? channel : { ...channel, humV };
+    }),
+  };
+}
+
+function dayOf({ at }: RigCheckName): string {
+  return at.slice(0, "2026-05-01".length);
+}
+
+function ageText(ageMs: number): string {
+  // A clock that was set back makes a check that is yet to come.
+  if (ageMs < 0) return "at a time that this clock has not reached";
+  if (ageMs < HOUR_MS) return "within the hour";
+  if (ageMs < 2 * DAY_MS) return `${Math.round(ageMs / HOUR_MS)} hours ago`;
+  return `${Math.floor(ageMs / DAY_MS)} days ago`;
+}
