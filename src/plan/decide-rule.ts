@@ -2,7 +2,13 @@
  * How the readings of a run will be held to the contract, decided from the files before anything is
  * measured: whether the uncertainty of every judged net can be evaluated, and what weakens it.
  */
-import type { PlannedAccuracy, PlannedChannel, PlannedRule, PlannedStep } from "../events/plan.ts";
+import type {
+  Plan,
+  PlannedAccuracy,
+  PlannedChannel,
+  PlannedRule,
+  PlannedStep,
+} from "../events/plan.ts";
 import type { Board } from "../formats/board.schema.ts";
 import type { Rig } from "../formats/rig.schema.ts";
 
@@ -56,7 +62,6 @@ export function decideRule(
   const named = (which: readonly PlannedChannel[]) => which.map((one) => one.name).join(", ");
   const bare = judged.filter(({ calibration }) => calibration === undefined);
   const unknown = judged.filter(({ source }) => source === undefined);
-  const noHum = rig.mains === undefined ? judged.filter(({ humV }) => humV === undefined) : [];
   return {
     name,
     evaluated,
@@ -70,12 +75,25 @@ export function decideRule(
         : [
             `source resistance of ${named(unknown)} not known: the loading is bounded and widens U`,
           ]),
-      ...(noHum.length === 0
-        ? []
-        : [`pick-up on ${named(noHum)} not known: no rig check has measured it`]),
+      ...pickUpRemarks({ channels, steps, mains: rig.mains }),
       ...(rig.ground === undefined ? ["ground shift not measured and not in U"] : []),
     ],
   };
+}
+
+/** Of nets that are judged on quick readings and of whose hum nothing is known. */
+export function pickUpRemarks({
+  channels,
+  steps,
+  mains,
+}: Pick<Plan, "channels" | "steps"> & { readonly mains?: unknown }): string[] {
+  if (mains !== undefined) return [];
+  const names = judgedChannels(channels, steps)
+    .filter(({ humV }) => humV === undefined)
+    .map(({ name }) => name);
+  return names.length === 0
+    ? []
+    : [`pick-up on ${names.join(", ")} not known: no rig check has measured it`];
 }
 
 const NOT_EVALUATED =

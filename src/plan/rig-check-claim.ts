@@ -2,6 +2,7 @@
 
 import type { Plan } from "../events/plan.ts";
 import type { ChannelQuiet, RigCheckName } from "../events/rig-check.ts";
+import { pickUpRemarks } from "./decide-rule.ts";
 
 const HOUR_MS = 3_600_000;
 const DAY_MS = 24 * HOUR_MS;
@@ -17,12 +18,25 @@ export function rigCheckClaim(newest: RigCheckName | null): string {
 /** A plan whose channels know what hum a check saw on their leads. */
 export function withHum(plan: Plan, quiet: readonly ChannelQuiet[]): Plan {
   const seen = new Map(quiet.map(({ channel, humV }) => [channel, humV]));
-  return {
+  const heard = {
     ...plan,
     channels: plan.channels.map((channel) => {
       const humV = seen.get(channel.name);
       return humV === undefined ? channel : { ...channel, humV };
     }),
+  };
+  const { rule } = plan;
+  if (rule?.evaluated !== true) return heard;
+  // What was not known of the pick-up before may be known now.
+  const before = new Set(pickUpRemarks(plan));
+  const kept = (texts: readonly string[]) => [
+    ...texts.filter((text) => !before.has(text)),
+    ...pickUpRemarks(heard),
+  ];
+  return {
+    ...heard,
+    claims: kept(plan.claims),
+    rule: { ...rule, remarks: kept(rule.remarks) },
   };
 }
 
@@ -31,7 +45,9 @@ function dayOf({ at }: RigCheckName): string {
 }
 
 function ageText(ageMs: number): string {
-  // A clock that was set back makes a check that is yet to come.
+  // Simulated days all begin at the same hour, and so does a clock that was set back a little.
+  if (ageMs < 0 && ageMs > -DAY_MS) return "on the same day";
+  // A clock that was set back further makes a check that is yet to come.
   if (ageMs < 0) return "at a time that this clock has not reached";
   if (ageMs < HOUR_MS) return "within the hour";
   if (ageMs < 2 * DAY_MS) return `${Math.round(ageMs / HOUR_MS)} hours ago`;
