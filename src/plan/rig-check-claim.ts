@@ -1,7 +1,8 @@
 /** What a record says about the newest check of the rig that a run is made on. */
 
-import type { Plan } from "../events/plan.ts";
+import type { Plan, PlannedChannel } from "../events/plan.ts";
 import type { ChannelQuiet, RigCheckName } from "../events/rig-check.ts";
+import { voltsPerCode } from "../measure/divider.ts";
 import { pickUpRemarks } from "./decide-rule.ts";
 
 const HOUR_MS = 3_600_000;
@@ -17,12 +18,12 @@ export function rigCheckClaim(newest: RigCheckName | null): string {
 
 /** A plan whose channels know what hum a check saw on their leads. */
 export function withHum(plan: Plan, quiet: readonly ChannelQuiet[]): Plan {
-  const seen = new Map(quiet.map(({ channel, humV }) => [channel, humV]));
+  const seen = new Map(quiet.map((one) => [one.channel, one] as const));
   const heard = {
     ...plan,
     channels: plan.channels.map((channel) => {
-      const humV = seen.get(channel.name);
-      return humV === undefined ? channel : { ...channel, humV };
+      const one = seen.get(channel.name);
+      return one === undefined ? channel : { ...channel, humV: humOf(one, channel) };
     }),
   };
   const { rule } = plan;
@@ -38,6 +39,11 @@ export function withHum(plan: Plan, quiet: readonly ChannelQuiet[]): Plan {
     claims: kept(plan.claims),
     rule: { ...rule, remarks: kept(rule.remarks) },
   };
+}
+
+/** At the converter's lowest code a hum shows only from one step on: so much it may be. */
+function humOf({ humV, max }: ChannelQuiet, { divider, referenceV }: PlannedChannel): number {
+  return max === 0 ? Math.max(humV, voltsPerCode(divider, referenceV)) : humV;
 }
 
 function dayOf({ at }: RigCheckName): string {
