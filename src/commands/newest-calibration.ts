@@ -33,6 +33,7 @@ export function calibrationFileName(wallTime: string): string {
 export async function newestCalibration(rigPath: string, rig: string): Promise<NewestCalibration> {
   const folder = join(dirname(rigPath), CALIBRATIONS_FOLDER);
   const listed = await namesIn(folder);
+  if (typeof listed === "string") return { found: null, problems: [unlisted(folder, listed)] };
   const odd = listed.filter((name) => /\.ya?ml$/i.test(name) && !NAME_PATTERN.test(name));
   if (odd.length > 0)
     return { found: null, problems: odd.map((name) => oddName(join(folder, name))) };
@@ -55,14 +56,26 @@ export async function newestCalibration(rigPath: string, rig: string): Promise<N
   return { found: foreign, problems: [] };
 }
 
-/** None where there is no such folder: then nothing was calibrated yet. */
-async function namesIn(folder: string): Promise<string[]> {
+/** None where there is no such folder: then nothing was calibrated yet. The system's code where it cannot be read. */
+async function namesIn(folder: string): Promise<string[] | string> {
   try {
     return await readdir(folder);
   } catch (error) {
-    if (error instanceof Error && "code" in error && error.code === "ENOENT") return [];
-    throw error;
+    if (!(error instanceof Error && "code" in error)) throw error;
+    return error.code === "ENOENT" ? [] : String(error.code);
   }
+}
+
+function unlisted(file: string, code: string): FileProblem {
+  return {
+    code: "FILE_UNREADABLE",
+    file,
+    line: null,
+    column: null,
+    offending: "",
+    reason: `cannot be listed (${code}), expected a folder of calibrations`,
+    whatToDo: "make it one that may be read, or move it away",
+  };
 }
 
 function oddName(file: string): FileProblem {

@@ -98,11 +98,25 @@ describe("a calibration on the emulated bench", () => {
     const worst = channels["Q"]?.points.at(-1);
     expect(Math.abs(worst?.asFoundV ?? 0)).toBeGreaterThan(1.5);
     expect(Math.abs(worst?.asLeftV ?? 9)).toBeLessThan(0.05);
-    expect(said).toContain("What was judged by it since is in doubt");
+    expect(said.match(/^Note: Q: .*its parts are worse than the rig file says\.$/gm)).toHaveLength(
+      1,
+    );
+    expect(said).not.toContain("Note: QN");
     const proof = await loadProof(folder);
     expect(
       proof.ok && proof.proof.plan.channels.find(({ name }) => name === "Q")?.calibration,
     ).toBeTruthy();
+  });
+
+  it("is told what a channel has drifted by since the one before, which stays as it is", async () => {
+    await calibrate({ channels: "Q,QN" });
+    const later = "2027-05-02T09:00:00.000+00:00";
+    const faults = ["divider.Q.topFactor=1.02"];
+    const { said } = await calibrate({ channels: "Q,QN", faults }, later);
+    expect(kept()).toEqual(["2026-05-01T100000Z.yaml", "2027-05-02T090000Z.yaml"]);
+    expect(newest().channels["Q"]?.found).toBe(NOW);
+    expect(said).toMatch(/^Note: Q: .* since the calibration of 2026-05-01: what was judged/m);
+    expect(said).not.toContain("Note: QN");
   });
 
   it("by a table joins the leads it names, and keeps which meter said so", async () => {
@@ -154,6 +168,50 @@ describe("a calibration that cannot be", () => {
     expect(kept()).toHaveLength(1);
   });
 
+  it("does not go on with points of a rig file that was changed since", async () => {
+    const points = join(folder, "points.csv");
+    writeFileSync(points, "channels,volts\nQ,6\nQ,60\n");
+    await expect(calibrate({ channels: "Q", points, ...METER })).rejects.toThrow();
+    const rig = join(folder, "rig.yaml");
+    writeFileSync(rig, readFileSync(rig, "utf8").replace("samples: 16", "samples: 15"));
+    const resume = join(folder, "calibrations", kept()[0] ?? "");
+    await expect(calibrate({ channels: "Q", resume })).rejects.toThrow(/changed since .*was begun/);
+  });
+
+  it.each([
+    ["points too near", "Q,9,165,16,164,166,511.5", /too near each other/],
+    ["a clipped point", "Q,55,1023,16,1023,1023,511.5", /at its end at 55 V/],
+    ["codes that cannot belong together", "Q,46,100,16,300,310,511.5", /cannot belong together/],
+  ])("of %s writes nothing", async (_what, row, said) => {
+    const codes = join(folder, "codes.csv");
+    const head = "channel,volts,code,count,min,max,reference";
+    writeFileSync(codes, `${head}\nQ,5.9,100,16,99,101,511.5\n${row}\n`);
+    const { status, complained } = await calibrate({ channels: "Q", codes, ...METER });
+    expect(status).toBe(1);
+    expect(complained).toMatch(said);
+    expect(kept()).toEqual([]);
+  });
+
+  it.each([
+    ["a field too few", "Q,5,93,16,92,94", /codes\.csv:2: expected 7 fields/],
+    ["volts that are none", "Q,OVLD,93,16,92,94,511", /codes\.csv:2: expected volts/],
+    ["a code that is none", "Q,5,,16,92,94,511", /codes\.csv:2: expected a number/],
+    ["a count of none", "Q,5,93,0,92,94,511", /codes\.csv:2: expected a count/],
+    ["a known source of 0", "Q,5,93,16,92,94,0", /codes\.csv:2: expected the code of the known/],
+  ])("by a table with %s says its line", async (_what, row, said) => {
+    const codes = join(folder, "codes.csv");
+    writeFileSync(codes, `channel,volts,code,count,min,max,reference\n${row}\n`);
+    await expect(calibrate({ channels: "Q", codes, ...METER })).rejects.toThrow(said);
+  });
+
+  it("by a meter nobody has named says which options are missing", async () => {
+    const codes = join(folder, "codes.csv");
+    writeFileSync(codes, "channel,volts,code,count,min,max,reference\n");
+    await expect(calibrate({ codes, meter: "x" })).rejects.toThrow(
+      "--meter-checked, --meter-percent, --meter-volts missing",
+    );
+  });
+
   it("with another lead on the supply is refused by what the codes say", async () => {
     const points = join(folder, "points.csv");
     writeFileSync(points, "channels,volts\nQ,6\nQ,45\n");
@@ -184,5 +242,44 @@ describe("a calibration that cannot be", () => {
     await expect(calibrate({ points, ...METER })).rejects.toThrow(
       /points\.csv:1: expected the first line/,
     );
+  });
+});
+
+describe("a calibration that lies beside a rig", () => {
+  const place = () => join(folder, "calibrations/2026-05-01T100000Z.yaml");
+
+  it("is a problem at its place when it is broken, and when its name says no time", async () => {
+    await calibrate({ channels: "Q" });
+    const text = readFileSync(place(), "utf8");
+    writeFileSync(place(), text.replace(/gain: .*/, "gain: much"));
+    const broken = await loadProof(folder);
+    expect(broken.ok ? [] : broken.problems).toEqual([
+      expect.objectContaining({ file: place(), line: expect.any(Number), offending: "much" }),
+    ]);
+    writeFileSync(place(), text);
+    writeFileSync(join(folder, "calibrations/copy.yaml"), text);
+    const odd = await loadProof(folder);
+    expect(odd.ok ? [] : odd.problems.map(({ reason }) => reason)).toEqual([
+      expect.stringContaining("this name does not say when it was made"),
+    ]);
+  });
+
+  it("is passed over for the newest of this rig when it is another's", async () => {
+    await calibrate({ channels: "Q" });
+    const other = readFileSync(place(), "utf8").replace("rig: cabin-bench", "rig: attic-bench");
+    writeFileSync(join(folder, "calibrations/2026-07-01T000000Z.yaml"), other);
+    const loaded = await loadProof(folder);
+    expect(loaded.ok ? loaded.proof.calibration?.rig : null).toBe("cabin-bench");
+  });
+
+  it("in a place that is no folder is a problem, not a crash", async () => {
+    writeFileSync(join(folder, "calibrations"), "");
+    const loaded = await loadProof(folder);
+    expect(loaded.ok ? [] : loaded.problems).toEqual([
+      expect.objectContaining({
+        code: "FILE_UNREADABLE",
+        reason: expect.stringContaining("expected a folder of calibrations"),
+      }),
+    ]);
   });
 });

@@ -26,7 +26,7 @@ export interface BenchTalk extends PointTaking {
   readonly groups: readonly CalibrationGroup[];
   readonly talker: Talker;
   /** Null where a person types what the meter shows. */
-  readonly meter: ScpiMeter | null;
+  readonly meter: Pick<ScpiMeter, "read"> | null;
 }
 
 /**
@@ -88,7 +88,9 @@ async function onePoint(
   else talker.say(`  Taken at ${volts(value.meterV)} for ${names(channels)}.`);
 }
 
-async function asked(meter: ScpiMeter): Promise<MeterValue | { readonly why: string }> {
+async function asked(
+  meter: Pick<ScpiMeter, "read">,
+): Promise<MeterValue | { readonly why: string }> {
   try {
     return await meter.read();
   } catch (error) {
@@ -128,7 +130,7 @@ function refuse(why: readonly string[], { talker }: BenchTalk): void {
 function promptOf(
   { wantedV: [low, high] }: CalibrationGroup,
   count: number,
-  meter: ScpiMeter | null,
+  meter: BenchTalk["meter"],
 ): string {
   const about =
     count === 0

@@ -6,7 +6,7 @@ import { type CodeReader, pointOf } from "./code-reader.ts";
 import type { PointBook } from "./point-book.ts";
 
 export interface PointTaking {
-  readonly reader: CodeReader;
+  readonly reader: Pick<CodeReader, "read">;
   readonly book: PointBook;
   readonly limits: PartLimits;
 }
