@@ -20,6 +20,8 @@ const BYTES_A_CHANNEL = 4;
 const DAY_AT = CHANNELS * BYTES_A_CHANNEL;
 const EPOCH_MS = Date.UTC(2000, 0, 1);
 const DAY_MS = 86_400_000;
+/** Gain and offset of a channel that is not kept: 0 would say that nothing is off. */
+const NOT_KEPT = -32_768;
 const PPM = 1e6;
 const OFFSET_PARTS = 16;
 
@@ -28,8 +30,8 @@ export const CALIBRATION_AT = 21;
 export const CALIBRATION_DAY_AT = CALIBRATION_AT + DAY_AT;
 
 /**
- * @returns 90 bytes, and the channels whose gain or offset is beyond 16 bits: a gain more than 3.27 % off
- *   stays out and reads as none
+ * @returns 90 bytes, and the channels whose gain or offset is beyond 16 bits, such as a gain more than
+ *   3.27 % off; they are marked as not kept, like those that have no calibration
  */
 export function calibrationBytes({ day, channels }: KeptCalibration): {
   readonly bytes: Uint8Array;
@@ -38,10 +40,11 @@ export function calibrationBytes({ day, channels }: KeptCalibration): {
   const bytes = new Uint8Array(DAY_AT + 2);
   const view = new DataView(bytes.buffer);
   const beyond: number[] = [];
+  for (let at = 0; at < DAY_AT; at += 2) view.setInt16(at, NOT_KEPT);
   for (const { number, gain, offsetSteps } of channels) {
     const ppm = Math.round((gain - 1) * PPM);
     const parts = Math.round(offsetSteps * OFFSET_PARTS);
-    if (!isInt16(ppm) || !isInt16(parts)) {
+    if (!isKeepable(ppm) || !isKeepable(parts)) {
       beyond.push(number);
       continue;
     }
@@ -60,6 +63,6 @@ export function calibrationDay(high: number, low: number): string | null {
     : new Date(EPOCH_MS + days * DAY_MS).toISOString().slice(0, "2026-05-01".length);
 }
 
-function isInt16(value: number): boolean {
-  return value >= -32_768 && value <= 32_767;
+function isKeepable(value: number): boolean {
+  return value > NOT_KEPT && value <= 32_767;
 }

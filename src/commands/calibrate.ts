@@ -25,6 +25,7 @@ import { gatherRows, gatherSimulated } from "./calibrate/gather-points.ts";
 import { PointBook } from "./calibrate/point-book.ts";
 import { readCodesFile, readPointsFile } from "./calibrate/point-files.ts";
 import { dropDraft, keepDraft, loadDraft } from "./calibrate/points-draft.ts";
+import { untilAborted } from "./calibrate/until-aborted.ts";
 import type { CheckIo } from "./check.ts";
 import { EXIT, type ExitStatus } from "./exit-status.ts";
 import { beyondWords, keptCalibrationOf } from "./kept-calibration-of.ts";
@@ -133,10 +134,12 @@ class Calibrating {
     for (const caution of CAUTIONS) this.#io.out(caution);
     const ended = new AbortController();
     const forget = onStopSignals(() => ended.abort());
-    const scpi = meterPort === null ? null : await this.#openMeter(meterPort);
+    const talker = untilAborted(this.#talker, ended.signal);
+    let scpi: { readonly meter: ScpiMeter; readonly name: string } | null = null;
     try {
+      if (meterPort !== null) scpi = await this.#openMeter(meterPort);
       const askedMeter = scpi === null ? meter : { ...meter, name: meter.name ?? scpi.name };
-      const mayAsk = rows === null || !prove.yes ? this.#talker : null;
+      const mayAsk = rows === null || !prove.yes ? talker : null;
       this.#meter ??= isSimulated
         ? simulatedMeter(meter, today)
         : await askMeter(askedMeter, mayAsk, { today, from: scpi === null ? "typed" : "SCPI" });
@@ -144,7 +147,12 @@ class Calibrating {
       const bench = await openProofBench(prove, this.#proof);
       try {
         bench.release();
-        return await this.#connected(bench, { rows, scpi: scpi?.meter ?? null, ended });
+        return await this.#connected(bench, {
+          rows,
+          scpi: scpi?.meter ?? null,
+          talker,
+          signal: ended.signal,
+        });
       } finally {
         bench.dispose();
       }
@@ -159,12 +167,13 @@ class Calibrating {
     given: {
       readonly rows: ReturnType<typeof readPointsFile> | null;
       readonly scpi: ScpiMeter | null;
-      readonly ended: AbortController;
+      readonly talker: Talker;
+      readonly signal: AbortSignal;
     },
   ): Promise<ExitStatus | null> {
     const { clock, port } = bench;
     const { plan } = this.#proof;
-    const { signal } = given.ended;
+    const { signal, talker } = given;
     const controller = await connectController({ port, clock, wiring: wiringOfPlan(plan), signal });
     try {
       const reader = new CodeReader({ controller, clock, plan });
@@ -174,13 +183,13 @@ class Calibrating {
       const unattended = { ...taking, clip: bench.clip, say: this.#io.out, signal };
       const isDone =
         given.rows !== null
-          ? await gatherRows(given.rows, this.#options.prove.yes ? null : this.#talker, unattended)
+          ? await gatherRows(given.rows, this.#options.prove.yes ? null : talker, unattended)
           : bench.clip !== null
             ? await gatherSimulated(this.#groups, await this.#simulatedMeterOf(), unattended)
             : await conversePoints({
                 ...taking,
                 groups: this.#groups,
-                talker: this.#talker,
+                talker,
                 meter: given.scpi,
               });
       if (!isDone) return this.#brokenOff();

@@ -2,6 +2,9 @@
 import { describe, expect, it } from "vitest";
 import { calibrationBytes, calibrationDay } from "../../src/bench/kept-calibration.ts";
 
+/** -32768 twice. */
+const NOT_KEPT = [0x80, 0, 0x80, 0];
+
 const one = (gain: number, offsetSteps: number, number = 1) =>
   calibrationBytes({ day: "2026-05-01", channels: [{ number, gain, offsetSteps }] });
 
@@ -24,10 +27,18 @@ describe("a calibration as a controller keeps it", () => {
     expect(calibrationDay(0, 0)).toBeNull();
   });
 
+  it("marks every channel it does not have: zeros would say that nothing is off", () => {
+    const { bytes } = one(1, 0, 2);
+    expect([...bytes.slice(0, 4)]).toEqual(NOT_KEPT);
+    expect([...bytes.slice(4, 8)]).toEqual([0, 0, 0, 0]);
+    expect([...bytes.slice(84, 88)]).toEqual(NOT_KEPT);
+  });
+
   it("leaves out what 16 bits cannot say, by its number", () => {
     expect(one(1.0327, 0).beyond).toEqual([]);
     const far = one(1.0328, 0, 8);
     expect(far.beyond).toEqual([8]);
-    expect([...far.bytes.slice(28, 32)]).toEqual([0, 0, 0, 0]);
+    expect([...far.bytes.slice(28, 32)]).toEqual(NOT_KEPT);
+    expect(one(1 - 0.032768, 0).beyond).toEqual([1]);
   });
 });

@@ -4,6 +4,7 @@ import { MeterError } from "../../src/bench/scpi-meter.ts";
 import type { CodesRead } from "../../src/commands/calibrate/code-reader.ts";
 import { type BenchTalk, conversePoints } from "../../src/commands/calibrate/converse-points.ts";
 import { PointBook } from "../../src/commands/calibrate/point-book.ts";
+import { untilAborted } from "../../src/commands/calibrate/until-aborted.ts";
 import { UsageError } from "../../src/commands/usage-error.ts";
 import type { Talker } from "../../src/commands/write/talk.ts";
 import type { PlannedChannel } from "../../src/events/plan.ts";
@@ -136,5 +137,28 @@ describe("the talk at the bench", () => {
 
   it("ends at once where a pipe answers and an answer is refused: the next would answer something else", async () => {
     await expect(talked(["five", "46"], { isPerson: false })).rejects.toThrow(UsageError);
+  });
+});
+
+describe("untilAborted()", () => {
+  const waiting: Talker = {
+    isPerson: true,
+    say: () => undefined,
+    hear: () => new Promise(() => undefined),
+  };
+
+  it("ends a question that nobody answers when a stop signal comes, and asks no more", async () => {
+    const ended = new AbortController();
+    const talker = untilAborted(waiting, ended.signal);
+    const heard = talker.hear("volts ");
+    ended.abort();
+    expect(await heard).toEqual({ kind: "over" });
+    expect(await talker.hear("volts ")).toEqual({ kind: "over" });
+  });
+
+  it("hands on what is typed", async () => {
+    const typed: Talker = { ...waiting, hear: async () => ({ kind: "line", text: "5" }) };
+    const talker = untilAborted(typed, new AbortController().signal);
+    expect(await talker.hear("volts ")).toEqual({ kind: "line", text: "5" });
   });
 });
