@@ -2,19 +2,15 @@
  * `holdfast calibrate`: gain and offset of every channel against a reference meter. No rail is switched on
  * and the board is not in it: a bench supply is on the leads.
  */
-import { mkdirSync, writeFileSync } from "node:fs";
 import { join, relative } from "node:path";
 import { connectController } from "../bench/connect-controller.ts";
 import type { ControllerBench } from "../bench/controller-bench.ts";
 import { ScpiMeter } from "../bench/scpi-meter.ts";
 import { wiringOfPlan } from "../bench/wiring.ts";
-import { formatWallTime } from "../clock/wall-time.ts";
 import type { PlannedChannel } from "../events/plan.ts";
-import type { Calibration, CalibrationMeter } from "../formats/calibration.schema.ts";
-import { calibrationText } from "../formats/calibration-text.ts";
+import type { CalibrationMeter } from "../formats/calibration.schema.ts";
 import { partLimits } from "../measure/fit-calibration.ts";
-import { applyCalibration } from "../plan/apply-calibration.ts";
-import { type CalibrationGroup, calibrationGroups } from "../plan/calibration-groups.ts";
+import type { CalibrationGroup } from "../plan/calibration-groups.ts";
 import { makeCalibration } from "../plan/make-calibration.ts";
 import { askMeter, simulatedMeter } from "./calibrate/ask-meter.ts";
 import type { CalibrateOptions } from "./calibrate/calibrate-options.ts";
@@ -22,13 +18,18 @@ import { calibrationLines } from "./calibrate/calibration-lines.ts";
 import { CodeReader } from "./calibrate/code-reader.ts";
 import { conversePoints } from "./calibrate/converse-points.ts";
 import { gatherRows, gatherSimulated } from "./calibrate/gather-points.ts";
+import {
+  copyIntoController,
+  meterWarnings,
+  writeCalibration,
+} from "./calibrate/keep-calibration.ts";
+import { channelsBefore, groupsAsked } from "./calibrate/known-before.ts";
 import { PointBook } from "./calibrate/point-book.ts";
 import { readCodesFile, readPointsFile } from "./calibrate/point-files.ts";
 import { dropDraft, keepDraft, loadDraft } from "./calibrate/points-draft.ts";
 import { untilAborted } from "./calibrate/until-aborted.ts";
 import type { CheckIo } from "./check.ts";
 import { EXIT, type ExitStatus } from "./exit-status.ts";
-import { beyondWords, keptCalibrationOf } from "./kept-calibration-of.ts";
 import { CALIBRATIONS_FOLDER, calibrationFileName } from "./newest-calibration.ts";
 import type { Proof } from "./proof-folder.ts";
 import { proofOrProblems } from "./proof-problems.ts";
@@ -44,9 +45,6 @@ const CAUTIONS = [
   "Warm it up first: the controller and the meter half an hour, at the room's temperature of the runs to come.",
   "These cautions replace neither local codes nor licensed practice.",
 ];
-/** A meter is checked every year, common practice. */
-const METER_CHECK_DAYS = 366;
-const DAY_MS = 86_400_000;
 
 export interface CalibrateContext {
   readonly talker: Talker;
@@ -75,14 +73,16 @@ class Calibrating {
   #meter: CalibrationMeter | null = null;
   #book: PointBook;
   #celsius: number | null = null;
+  /** From here on there is no draft to go on with. */
+  #isWritten = false;
 
   constructor(options: CalibrateOptions, { talker, io }: CalibrateContext, proof: Proof) {
     this.#options = options;
     this.#talker = talker;
     this.#io = io;
     this.#proof = proof;
-    this.#channels = asBefore(proof);
-    this.#groups = groupsOf(this.#channels, options.channels);
+    this.#channels = channelsBefore(proof);
+    this.#groups = groupsAsked(this.#channels, options.channels);
     const stamp = calibrationFileName(options.now).replace(/\.yaml$/, "");
     this.#draft = options.draft ?? join(options.into, CALIBRATIONS_FOLDER, `${stamp}.draft`);
     this.#book = new PointBook({}, () => this.#keep());
@@ -244,7 +244,8 @@ class Calibrating {
   }
 
   async #finish(controller: ControllerBench | null = null): Promise<ExitStatus> {
-    const { options, io } = { options: this.#options, io: this.#io };
+    const options = this.#options;
+    const io = this.#io;
     const made = makeCalibration(
       {
         rig: this.#proof.plan.rig.name,
@@ -271,51 +272,21 @@ class Calibrating {
       this.#sayKept();
       return EXIT.notPass;
     }
-    for (const line of calibrationLines(made.value)) io.out(line);
-    for (const warning of [...this.#meterWarnings(), ...made.warnings]) io.out(`Note: ${warning}`);
-    const path = this.#write(made.value);
+    const { value, warnings } = made;
+    const { today } = options;
+    for (const line of calibrationLines(value)) io.out(line);
+    for (const warning of [...meterWarnings(value.meter, today), ...warnings]) {
+      io.out(`Note: ${warning}`);
+    }
+    const path = writeCalibration(options.into, value);
+    this.#isWritten = true;
     dropDraft(this.#draft);
     io.out(`Written: ${path}`);
     for (const line of this.#nextWords(path)) io.out(line);
-    if (controller !== null && options.keep) await this.#keepInController(controller, made.value);
-    return EXIT.pass;
-  }
-
-  async #keepInController(controller: ControllerBench, value: Calibration): Promise<void> {
-    const { plan, rig } = this.#proof;
-    const today = this.#options.today;
-    const found = { value, sha256: "" };
-    const applied = applyCalibration(
-      { channels: plan.channels, rig },
-      { calibration: found, today },
-    );
-    const { channels, planned } = applied;
-    const kept = keptCalibrationOf({ ...plan, channels, calibration: planned ?? undefined });
-    const words = beyondWords(await controller.keepRig(value.rig, kept));
-    this.#io.out(`Kept in the controller: the calibration of ${kept?.day ?? "no day"}.`);
-    if (words !== null) this.#io.error(words);
-  }
-
-  #meterWarnings(): string[] {
-    const { today } = this.#options;
-    const checked = this.#meter?.checked ?? today;
-    const days = (Date.parse(today) - Date.parse(checked)) / DAY_MS;
-    return days > METER_CHECK_DAYS
-      ? [`the meter's own check is of ${checked}, more than a year ago: have it checked.`]
-      : [];
-  }
-
-  #write(value: Calibration): string {
-    const folder = join(this.#options.into, CALIBRATIONS_FOLDER);
-    const path = join(folder, calibrationFileName(value.date));
-    mkdirSync(folder, { recursive: true });
-    try {
-      writeFileSync(path, calibrationText(value), { flag: "wx", flush: true });
-    } catch (error) {
-      const why = error instanceof Error ? error.message : String(error);
-      throw new UsageError(`Expected a new file at ${path}, but ${why}.`);
+    if (controller !== null && options.keep) {
+      await copyIntoController(controller, value, { proof: this.#proof, today, io });
     }
-    return path;
+    return EXIT.pass;
   }
 
   #nextWords(path: string): string[] {
@@ -342,10 +313,12 @@ class Calibrating {
   }
 
   #sayKept(): void {
-    if (this.#book.isEmpty || this.#options.codesFile !== null) return;
+    const { codesFile, prove, into } = this.#options;
+    if (this.#isWritten || this.#book.isEmpty || codesFile !== null) return;
     this.#io.error(`What was measured is kept in ${this.#draft}.`);
+    const port = prove.port === null ? "" : ` --port ${prove.port}`;
     this.#io.error(
-      `Go on by: holdfast calibrate ${this.#options.prove.folder} --into ${this.#options.into} --resume ${this.#draft}`,
+      `Go on by: holdfast calibrate ${prove.folder}${port} --into ${into} --resume ${this.#draft}`,
     );
   }
 
@@ -364,27 +337,6 @@ class Calibrating {
 }
 
 const SIMULATED_DIGIT_V = 0.001;
-
-/** As found is what the newest calibration said, also on the day after it has expired. */
-function asBefore({ plan, rig, calibration }: Proof): readonly PlannedChannel[] {
-  const channels = plan.channels.map(({ calibration: _, ...bare }) => bare);
-  if (calibration === null) return channels;
-  const today = formatWallTime(Date.parse(calibration.date)).slice(0, "2026-05-01".length);
-  const found = { value: calibration, sha256: "" };
-  return applyCalibration({ channels, rig }, { calibration: found, today }).channels;
-}
-
-function groupsOf(
-  channels: readonly PlannedChannel[],
-  names: readonly string[] | null,
-): CalibrationGroup[] {
-  try {
-    return calibrationGroups(channels, names);
-  } catch (error) {
-    if (error instanceof RangeError) throw new UsageError(`--channels: ${error.message}`);
-    throw error;
-  }
-}
 
 async function textOf(file: string): Promise<string> {
   const read = await readProofFile(file, "calibration");
