@@ -13,7 +13,7 @@ import { partLimits } from "../measure/fit-calibration.ts";
 import type { CalibrationGroup } from "../plan/calibration-groups.ts";
 import { makeCalibration } from "../plan/make-calibration.ts";
 import { askMeter, simulatedMeter } from "./calibrate/ask-meter.ts";
-import type { CalibrateOptions } from "./calibrate/calibrate-options.ts";
+import { type CalibrateOptions, goOnLine } from "./calibrate/calibrate-options.ts";
 import { calibrationLines } from "./calibrate/calibration-lines.ts";
 import { CodeReader } from "./calibrate/code-reader.ts";
 import { conversePoints } from "./calibrate/converse-points.ts";
@@ -313,13 +313,10 @@ class Calibrating {
   }
 
   #sayKept(): void {
-    const { codesFile, prove, into } = this.#options;
+    const { codesFile } = this.#options;
     if (this.#isWritten || this.#book.isEmpty || codesFile !== null) return;
     this.#io.error(`What was measured is kept in ${this.#draft}.`);
-    const port = prove.port === null ? "" : ` --port ${prove.port}`;
-    this.#io.error(
-      `Go on by: holdfast calibrate ${prove.folder}${port} --into ${into} --resume ${this.#draft}`,
-    );
+    this.#io.error(`Go on by: ${goOnLine(this.#options, this.#draft)}`);
   }
 
   #wanted(): PlannedChannel[] {

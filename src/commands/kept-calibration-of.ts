@@ -24,7 +24,7 @@ export function keptCalibrationOf({ calibration, channels }: Plan): KeptCalibrat
 
 /** What to say of channels that did not fit; null when all did. */
 export function beyondWords(beyond: readonly number[]): string | null {
-  return beyond.length === 0
-    ? null
-    : `Channels ${beyond.join(", ")} are further off than the controller can keep (gain 3.27 %): the file has them, its copy has not.`;
+  if (beyond.length === 0) return null;
+  const which = beyond.length === 1 ? "Channel" : "Channels";
+  return `${which} ${beyond.join(", ")}: further off than the controller can keep (gain 3.27 %). The file has it, the controller's copy has not.`;
 }

@@ -12,6 +12,7 @@ import { tmpdir } from "node:os";
 import { join, resolve } from "node:path";
 import { afterEach, beforeEach, describe, expect, it } from "vitest";
 import {
+  goOnLine,
   type RawCalibrateOptions,
   readCalibrateOptions,
 } from "../../src/commands/calibrate/calibrate-options.ts";
@@ -281,5 +282,20 @@ describe("a calibration that lies beside a rig", () => {
         reason: expect.stringContaining("expected a folder of calibrations"),
       }),
     ]);
+  });
+});
+
+describe("goOnLine()", () => {
+  it("is the same command with the draft, quoted for a shell", () => {
+    const prove = readProveOptions(
+      "my rig's",
+      { runs: "runs", port: "/dev/ttyUSB0", color: true },
+      { environment: {}, stdoutIsTerminal: false, defaultFolder: "x", mode: "proof" },
+    );
+    const raw = { channels: "Q, QN", meterPort: "/dev/ttyUSB1", by: "A B", into: "out" };
+    expect(goOnLine(readCalibrateOptions(raw, prove, NOW), "out/c.draft")).toBe(
+      "holdfast calibrate 'my rig'\\''s' --port /dev/ttyUSB0 --channels Q,QN --meter-port /dev/ttyUSB1 " +
+        "--meter-baud 9600 --by 'A B' --expires 2027-05-01 --into out --resume out/c.draft",
+    );
   });
 });

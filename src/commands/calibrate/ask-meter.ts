@@ -37,7 +37,7 @@ function questions(today: string): readonly Question[] {
       about: "Day of its own last check, such as 2026-05-01: ",
       key: "checked",
       read: (text) => {
-        const checked = day("a day", text);
+        const checked = day("it", text);
         refuseLaterThan(today, checked);
         return checked;
       },

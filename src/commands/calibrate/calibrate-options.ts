@@ -160,3 +160,25 @@ function intoOf(asked: string | undefined, folder: string): string {
   }
   return into;
 }
+
+/** The same command once more, with what was measured; a line to copy. */
+export function goOnLine(options: CalibrateOptions, draft: string): string {
+  const { prove, channels, into, meterPort, by, expires } = options;
+  const words = [
+    ["--port", prove.port],
+    ["--channels", channels?.join(",") ?? null],
+    ["--meter-port", meterPort?.path ?? null],
+    ["--meter-baud", meterPort === null ? null : String(meterPort.baud)],
+    ["--by", by],
+    ["--expires", expires],
+    ["--into", into],
+    ["--resume", draft],
+  ] as const;
+  const given = words.flatMap(([option, value]) => (value === null ? [] : [option, quoted(value)]));
+  return ["holdfast calibrate", quoted(prove.folder), ...given].join(" ");
+}
+
+/** For a shell, where it holds anything but letters, digits and a few marks. */
+function quoted(text: string): string {
+  return /^[\w./:,@+-]+$/.test(text) ? text : `'${text.replaceAll("'", "'\\''")}'`;
+}

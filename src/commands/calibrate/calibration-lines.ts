@@ -44,5 +44,6 @@ export function calibrationLines({ channels, ...head }: Calibration): string[] {
 
 function milli(volts: number): string {
   const value = 1000 * volts;
-  return value.toFixed(Math.abs(value) < 100 ? 1 : 0);
+  const text = value.toFixed(Math.abs(value) < 100 ? 1 : 0);
+  return Number(text) === 0 ? "0.0" : text;
 }

@@ -78,14 +78,21 @@ async function onePoint(
   talk: BenchTalk,
 ): Promise<void> {
   const { talker, meter } = talk;
-  const value = typed === "" && meter !== null ? await asked(meter) : readMeterText(typed);
+  const value = typed === "" && meter !== null ? await asked(meter) : typedVolts(typed);
   if ("why" in value) {
-    refuse([`Not taken: ${value.why}; ? tells what else can be said.`], talk);
+    refuse([value.why], talk);
     return;
   }
   const doubts = await takePoint(channels, value, talk);
   if (doubts.length > 0) refuse([...doubts, "The point was not taken."], talk);
   else talker.say(`  Taken at ${volts(value.meterV)} for ${names(channels)}.`);
+}
+
+function typedVolts(typed: string): MeterValue | { readonly why: string } {
+  const value = readMeterText(typed);
+  return "why" in value
+    ? { why: `Not taken: ${value.why}; ? tells what else can be said.` }
+    : value;
 }
 
 async function asked(
