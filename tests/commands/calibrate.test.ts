@@ -169,6 +169,14 @@ describe("a calibration that cannot be", () => {
     expect(kept()).toHaveLength(1);
   });
 
+  it("without a reading of the known source is none: its gains would be of another reference", async () => {
+    const faults = ["lead.reference.open=1"];
+    await expect(calibrate({ channels: "Q", faults })).rejects.toThrow(
+      "The known source gives no reading: look at the rig's reference channel.",
+    );
+    expect(kept()).toEqual([]);
+  });
+
   it("does not go on with points of a rig file that was changed since", async () => {
     const points = join(folder, "points.csv");
     writeFileSync(points, "channels,volts\nQ,6\nQ,60\n");

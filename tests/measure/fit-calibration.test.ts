@@ -89,6 +89,20 @@ describe("fitCalibration()", () => {
     expect(lineOf(points.map(({ referenceV, ...rest }) => rest)).gain).toBeCloseTo(1.09, 9);
   });
 
+  it("counts what the reading of the reference was off by with every point", () => {
+    const at = (code: number, referenceU: number) => ({
+      ...point((code * 55) / 1024, code),
+      referenceV: 5,
+      referenceU,
+    });
+    const sure = lineOf([at(100, 0), at(800, 0)]).fit.gainU;
+    // 20 mV of 5 V are 0.4 % of 42.97 V at the high point, far above the rest, over a span of 37.6 V.
+    const unsure = lineOf([at(100, 0.02), at(800, 0.02)]).fit.gainU;
+    expect(unsure).toBeGreaterThan(3 * sure);
+    const expected = (0.004 * Math.hypot(42.96875, 5.37109375)) / 37.59765625;
+    expect(Math.sqrt(unsure ** 2 - sure ** 2)).toBeCloseTo(expected, 6);
+  });
+
   it("takes out what the reference did between the points, and lets the offset go with it after", () => {
     // Bottom resistor 4 % low, reference 5.2 V at the low point, 5.3 V at the high one, 5.4 V later.
     const nodeV = (code: number, referenceV: number) =>

@@ -35,7 +35,7 @@ export function writeCalibration(into: string, value: Calibration): string {
 
 /** @throws BenchError */
 export async function copyIntoController(
-  controller: ControllerBench,
+  controller: Pick<ControllerBench, "keepRig">,
   value: Calibration,
   given: { readonly proof: Proof; readonly today: string; readonly io: CheckIo },
 ): Promise<void> {
