@@ -19,7 +19,13 @@ type ChannelSource =
   /** Volts at the supply end of a shunt in the supply's return. */
   | { readonly kind: "shunt"; readonly rail: RailName; readonly ohm: number }
   /** A source of known volts, by which the converter's own reference is measured. */
-  | { readonly kind: "reference"; readonly volts: number; readonly part: number }
+  | {
+      readonly kind: "reference";
+      readonly volts: number;
+      readonly part: number;
+      /** How far it may have gone since a calibration with it; missing: as far as it may be off. */
+      readonly driftPart?: number | undefined;
+    }
   /** The board's common against the controller's. */
   | { readonly kind: "ground" }
   /** A sensor that gives zeroV at 0 degrees Celsius and so many volts a kelvin. */

@@ -149,6 +149,9 @@ const referenceSchema = z
     ...straightFields,
     volts: z.number().min(0.5).max(5).describe("Volts of the source."),
     percent: percentField("How far these may be off."),
+    driftPercent: percentField(
+      "How far they may have gone since a calibration; as far as they may be off when not given.",
+    ).optional(),
   })
   .describe(
     "A source of known volts on a channel of its own, by which the converter's reference is measured.",

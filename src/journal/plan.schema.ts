@@ -39,7 +39,12 @@ const channel = z.strictObject({
     z.strictObject({ kind: z.literal("line"), line: z.string() }),
     z.strictObject({ kind: z.literal("rail"), rail: railName, at: z.enum(["source", "board"]) }),
     z.strictObject({ kind: z.literal("shunt"), rail: railName, ohm }),
-    z.strictObject({ kind: z.literal("reference"), volts, part }),
+    z.strictObject({
+      kind: z.literal("reference"),
+      volts,
+      part,
+      driftPart: part.optional(),
+    }),
     z.strictObject({ kind: z.literal("ground") }),
     z.strictObject({ kind: z.literal("temperature"), zeroV: volts, voltsPerK: volts }),
   ]),

@@ -36,7 +36,7 @@ export function referenceAtPoint(
 ): ReferenceAtPoint | null {
   if (reads.kind !== "reference" || raw.sum === 0) return null;
   const referenceV = referenceByKnown(reads.volts, raw.sum / raw.count);
-  const { reading } = measuredReference(raw, 0, { linearitySteps });
+  const { reading } = measuredReference(raw, { part: 0 }, { linearitySteps });
   return { referenceV, referenceU: referenceV * Math.hypot(...reading.map(({ u }) => u)) };
 }
 

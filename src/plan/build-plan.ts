@@ -196,8 +196,9 @@ function rigChannels({ reference, ground, temperature, referenceV }: Rig): Plann
   };
   const channels: PlannedChannel[] = [];
   if (reference !== undefined) {
-    const { volts, percent } = reference;
-    const reads = { kind: "reference", volts, part: percent / 100 } as const;
+    const { volts, percent, driftPercent } = reference;
+    const drift = driftPercent === undefined ? {} : { driftPart: driftPercent / 100 };
+    const reads = { kind: "reference", volts, part: percent / 100, ...drift } as const;
     channels.push(...straight("reference", reference, reads));
   }
   if (temperature !== undefined) {

@@ -150,7 +150,7 @@ export class RigWatch {
       );
     }
     if (this.#accuracy !== undefined) {
-      const reference = measuredReference(raw, reads.part, this.#accuracy);
+      const reference = measuredReference(raw, reads, this.#accuracy);
       this.#now = { ...this.#now, reference };
     }
     const channels = this.#given.channels.map((one) => ({ ...one, referenceV: measuredV }));

@@ -41,7 +41,7 @@ function plannedReference({
   for (const { name, reads, referenceV } of channels) {
     if (reads.kind !== "reference" || accuracy === undefined) continue;
     const code = Math.floor((CODES * reads.volts) / referenceV);
-    return measuredReference(quiet(name, code, samples), reads.part, accuracy);
+    return measuredReference(quiet(name, code, samples), reads, accuracy);
   }
   return null;
 }

@@ -11,19 +11,22 @@ import { normalTerm, rectangularTerm, type UncertaintyTerm } from "./term.ts";
 export interface MeasuredReference {
   /** What the known source may be off by, half-width. */
   readonly sourcePart: number;
+  /** How far it may have gone since a calibration, which took the rest of it into its gains. */
+  readonly driftPart: number;
   /** Of the reading of that source: noise, step and straightness of the converter there. */
   readonly reading: readonly UncertaintyTerm[];
 }
 
-/** @param raw codes of the known source */
+/** @param raw codes of the known source, whose `part` it may be off by */
 export function measuredReference(
   raw: RawSums,
-  sourcePart: number,
+  source: { readonly part: number; readonly driftPart?: number | undefined },
   { linearitySteps }: Pick<PlannedAccuracy, "linearitySteps">,
 ): MeasuredReference {
   const perStep = raw.count / raw.sum;
   return {
-    sourcePart,
+    sourcePart: source.part,
+    driftPart: source.driftPart ?? source.part,
     reading: [
       ...samplingTerms(raw, perStep, 0),
       rectangularTerm("converter", linearitySteps * perStep, ""),
@@ -106,18 +109,23 @@ function dividerTerms(
   );
 }
 
-function referenceTerms({ accuracy, reference }: ScaleFacts, scaledV: number): UncertaintyTerm[] {
+function referenceTerms(
+  { accuracy, channel, reference }: ScaleFacts,
+  scaledV: number,
+): UncertaintyTerm[] {
   if (reference === null) {
     const percent = Number((100 * accuracy.referencePart).toPrecision(3));
     return [rectangularTerm("reference", accuracy.referencePart * scaledV, `within ${percent} %`)];
   }
-  const percent = Number((100 * reference.sourcePart).toPrecision(3));
+  // A calibration with the same source has taken what that is off into its gain.
+  const isInGain = channel.calibration?.referenceV !== undefined;
+  const part = isInGain ? reference.driftPart : reference.sourcePart;
+  const percent = Number((100 * part).toPrecision(3));
+  const basis = isInGain
+    ? `measured by a source that may have gone ${percent} % since the calibration`
+    : `measured by a source within ${percent} %`;
   return [
-    rectangularTerm(
-      "reference",
-      reference.sourcePart * scaledV,
-      `measured by a source within ${percent} %`,
-    ),
+    rectangularTerm("reference", part * scaledV, basis),
     normalTerm(
       "reference",
       scaledV * Math.hypot(...reference.reading.map(({ u }) => u)),

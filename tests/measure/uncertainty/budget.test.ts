@@ -5,6 +5,7 @@ import { toReading } from "../../../src/measure/reading.ts";
 import { combineTerms } from "../../../src/measure/uncertainty/budget.ts";
 import { evaluateReading } from "../../../src/measure/uncertainty/evaluate.ts";
 import { samplingTerms } from "../../../src/measure/uncertainty/sampling-terms.ts";
+import { measuredReference } from "../../../src/measure/uncertainty/scale-terms.ts";
 import { arcsineTerm, normalTerm, rectangularTerm } from "../../../src/measure/uncertainty/term.ts";
 
 describe("terms", () => {
@@ -122,6 +123,36 @@ describe("an evaluated reading", () => {
 
   it("counts a reference that is not measured in full", () => {
     expect(termOf("reference")[0]?.halfV).toBeCloseTo(27.5 * 0.05 * 1.01, 3);
+  });
+
+  it("counts a known source in full, and on a channel calibrated with it how far it may have gone", () => {
+    const raw = { channel: "reference", sum: 8192, count: 16, min: 512, max: 512 };
+    const reference = measuredReference(raw, { part: 0.004, driftPart: 0.001 }, accuracy);
+    const half = (calibration?: PlannedChannel["calibration"]) => {
+      const at = calibration === undefined ? channel : { ...channel, calibration };
+      const facts = {
+        channel: at,
+        accuracy,
+        now: { reference, ground: null },
+        overMains: false,
+        classOf: () => "low" as const,
+      };
+      const terms = evaluateReading(toReading(codes(512, 512), at, true), facts)?.budget.terms;
+      return terms?.find(({ name }) => name === "reference")?.halfV;
+    };
+    const line = {
+      gain: 1,
+      offsetV: 0,
+      fit: { gainU: 0, offsetU: 0, covariance: 0, dof: null },
+      meter: { part: 0, volts: 0 },
+      lowV: 0,
+      highV: 50,
+      residualV: 0,
+    };
+    expect(half()).toBeCloseTo(27.5 * 0.004 * 1.01, 5);
+    expect(half({ ...line, referenceV: 5 })).toBeCloseTo(27.5 * 0.001 * 1.01, 5);
+    // A calibration that knew nothing of the source has nothing of it in its gain.
+    expect(half(line)).toBeCloseTo(27.5 * 0.004 * 1.01, 5);
   });
 
   it("of a calibrated channel counts fit and meter instead of its resistors", () => {
