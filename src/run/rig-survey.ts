@@ -17,7 +17,7 @@ import type {
   Tone,
 } from "../events/rig-check.ts";
 import { voltsPerCode } from "../measure/divider.ts";
-import { tonePart } from "../measure/tone.ts";
+import { restlessness, tonePart } from "../measure/tone.ts";
 import { contactMove } from "../verdict/rig-contacts.ts";
 import { findingText } from "../verdict/rig-fault-words.ts";
 import { isFit, rigFindings } from "../verdict/rig-findings.ts";
@@ -127,7 +127,11 @@ export class RigSurvey {
   async #tone(channel: string, parts: RunParts): Promise<Tone | null> {
     const codes = await this.#train(channel, 300, parts);
     if (codes === null) return null;
-    return { part50: tonePart(codes, 1000 / 50), part60: tonePart(codes, 1000 / 60) };
+    return {
+      part50: tonePart(codes, 1000 / 50),
+      part60: tonePart(codes, 1000 / 60),
+      restless: restlessness(codes),
+    };
   }
 
   /** Samples a millisecond apart; null from a controller that has no trains. */
