@@ -37,19 +37,21 @@ export interface RigFit {
  */
 const GAIN_PART = 0.04;
 const TOLERANCE = { steps: 3, part: 0.008, loadPart: 0.05 };
-/** Of two explanations one is better by what it leaves over, in this part of a tolerance. */
-const SHARP = 0.4;
-/** A cell that is wrong by far counts no more than one that is wrong by this many of those. */
-const MISFIT_MAX = 6;
+/**
+ * Of two explanations one is better by what it leaves over: about the square of it in this part of a
+ * tolerance, half a step, and ever less of it beyond the square root of FAR.
+ */
+const SHARP = 0.16;
+const FAR = 8;
 const FAULTS_MAX = 4;
 /** A fault has to take this much misfit away, and this part of it. */
-const GAINED_MIN = { misfit: 8, part: 0.25 };
+const GAINED_MIN = { misfit: 8, part: 0.15 };
 /** Faults whose misfits differ by less cannot be told apart. */
-const SAME_MISFIT = 2;
-const ALTERNATIVES_MAX = 4;
+const SAME_MISFIT = 3;
+const ALTERNATIVES_MAX = 3;
 /** Values of a fitted fault: tried this far apart first, then halved in steps. */
-const COARSE_RATIO = 1.3;
-const REFINEMENTS = 6;
+const COARSE_RATIO = 1.25;
+const REFINEMENTS = 8;
 /** The converter truncates: a mean code stands half a step below its volts. */
 const TRUNCATED = 0.5;
 
@@ -131,8 +133,11 @@ class Fit {
     const left = this.unexplained();
     const limit = best.misfit + best.penalty + SAME_MISFIT;
     const orElse = tried
-      .slice(1, 1 + ALTERNATIVES_MAX)
+      .slice(1)
       .filter(({ misfit, penalty }) => misfit + penalty < limit)
+      // A gain explains any channel that is off in one state; it is no name beside one that says why.
+      .filter(({ fault }) => fault.kind !== "gain")
+      .slice(0, ALTERNATIVES_MAX)
       .map(({ fault }) => fault);
     const isLeft = ({ channel, look }: Unexplained): boolean =>
       left.some((one) => one.channel === channel && one.look === look);
@@ -154,7 +159,7 @@ class Fit {
 
   #misfit(faults: readonly ModelFault[]): number {
     return this.#cells(faults).reduce(
-      (sum, cell) => sum + Math.min(MISFIT_MAX, offBy(cell) / SHARP) ** 2,
+      (sum, cell) => sum + FAR * Math.log1p((offBy(cell) / SHARP) ** 2 / FAR),
       0,
     );
   }

@@ -55,8 +55,7 @@ export class RigModel {
   codes(state: RigState, faults: readonly ModelFault[]): ReadonlyMap<string, number> {
     const leads = this.#leads(faults);
     const volts = this.#pointVolts(state, faults, leads);
-    const reference = faults.findLast((one) => one.kind === "reference");
-    const factor = reference?.kind === "reference" ? reference.factor : 1;
+    const factor = referencePart(faults);
     const pins = new Map<string, number>();
     for (const channel of this.#channels) {
       const point = leads.get(channel.name);
@@ -93,7 +92,7 @@ export class RigModel {
     const net = new ResistorNet(this.#points);
     for (const channel of this.#channels) {
       const point = leads.get(channel.name);
-      if (point !== undefined) hangDivider(net, channel, point);
+      if (point !== undefined) hangDivider(net, channel, point, referencePart(faults));
     }
     const volts = new Map<string, number>();
     for (const rail of this.#plan.rails) {
@@ -177,15 +176,22 @@ function gainOf(channel: string, faults: readonly ModelFault[]): number {
   return gain?.kind === "gain" ? gain.factor : 1;
 }
 
+/** The converter's reference as a multiple of what the rig file says. */
+function referencePart(faults: readonly ModelFault[]): number {
+  const reference = faults.findLast((one) => one.kind === "reference");
+  return reference?.kind === "reference" ? reference.factor : 1;
+}
+
 /** What a divider does to the point it is clipped to. */
 function hangDivider(
   net: ResistorNet,
   { divider, referenceV }: PlannedChannel,
   point: string,
+  factor: number,
 ): void {
   const { bottomOhm, pullUpOhm, topOhm } = divider;
   const pullUp = pullUpOhm === null ? 0 : 1 / pullUpOhm;
-  const openV = (referenceV * pullUp) / (pullUp + 1 / bottomOhm);
+  const openV = (factor * referenceV * pullUp) / (pullUp + 1 / bottomOhm);
   net.feed(point, openV, topOhm + 1 / (pullUp + 1 / bottomOhm));
 }
 
