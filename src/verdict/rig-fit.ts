@@ -10,7 +10,7 @@ import { leadChannels, type ModelFault, RigModel } from "./rig-model.ts";
 import { referenceFactor } from "./rig-reference.ts";
 import { type FitRange, type Suspect, suspectsOf } from "./rig-suspects.ts";
 
-export interface Explanation {
+interface Explanation {
   readonly fault: ModelFault;
   /** Other faults that would have given the same readings. */
   readonly orElse: readonly ModelFault[];
