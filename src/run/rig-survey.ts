@@ -4,6 +4,7 @@
  * channel read in each state. What it means is judged by src/verdict.
  */
 import { isBenchError } from "../bench/bench-error.ts";
+import { isUnknownHeader } from "../bench/setting.ts";
 import type { PlannedChannel, PlannedLine, PlannedRail } from "../events/plan.ts";
 import type {
   ChannelQuiet,
@@ -178,12 +179,19 @@ export class RigSurvey {
   }
 
   async #unswitched(parts: RunParts, signal: AbortSignal): Promise<void> {
-    const quiet: ChannelQuiet[] = [];
-    for (const channel of parts.plan.channels.filter((one) => this.#listensTo(one))) {
-      signal.throwIfAborted();
-      quiet.push(await this.#listen(channel, parts));
+    try {
+      const quiet: ChannelQuiet[] = [];
+      for (const channel of parts.plan.channels.filter((one) => this.#listensTo(one))) {
+        signal.throwIfAborted();
+        quiet.push(await this.#listen(channel, parts));
+      }
+      this.#quiet = quiet;
+    } catch (error) {
+      if (!isUnknownHeader(error)) throw error;
+      const text =
+        "this controller's firmware reads no channel over a period of the mains: hum and floating inputs were not looked for";
+      parts.scribe.write({ kind: "remark", text });
     }
-    this.#quiet = quiet;
     await this.look([], parts);
   }
 
