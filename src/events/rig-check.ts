@@ -62,6 +62,8 @@ export interface RigLook {
 export interface Tone {
   readonly part50: number;
   readonly part60: number;
+  /** Mean square from one sample to the next over the variance: 2 for noise, near 0 for a slow drift. */
+  readonly restless: number;
 }
 
 /** What a channel did by itself over some milliseconds, with nothing switched. */

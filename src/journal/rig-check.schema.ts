@@ -55,7 +55,9 @@ export const rigFacts: z.ZodType<RigFacts> = z.strictObject({
       means60: z.array(code),
       min: code,
       max: code,
-      tone: z.strictObject({ part50: part, part60: part }).nullable(),
+      tone: z
+        .strictObject({ part50: part, part60: part, restless: z.number().nonnegative() })
+        .nullable(),
       humV: z.number().nonnegative(),
     }),
   ),

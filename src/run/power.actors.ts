@@ -147,6 +147,9 @@ async function waitUntilClear(
   }
 }
 
+/** How far an unloaded offset divider may read from its own rest, converter steps. */
+const EMPTY_REST_STEPS = 8;
+
 /** Zero on a lead not proved yet is what an idle board side reads. */
 function isClear({ noReading, volts }: ChannelReading, rail: PlannedRail, plan: Plan): boolean {
   if (volts === null) return noReading === "lead not proved";
@@ -155,7 +158,7 @@ function isClear({ noReading, volts }: ChannelReading, rail: PlannedRail, plan: 
   // With nothing on the connector an offset divider lifts the rail by itself, through its own ohms.
   const { divider, referenceV } = channelNamed(rail.boardChannel, plan);
   const restV = openLeadVolts(divider, referenceV);
-  return Math.abs(volts - restV) <= 3 * voltsPerCode(divider, referenceV);
+  return Math.abs(volts - restV) <= EMPTY_REST_STEPS * voltsPerCode(divider, referenceV);
 }
 
 async function measureSource(rail: PlannedRail, parts: RunParts): Promise<Gate> {

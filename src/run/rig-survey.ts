@@ -4,6 +4,7 @@
  * channel read in each state. What it means is judged by src/verdict.
  */
 import { isBenchError } from "../bench/bench-error.ts";
+import { isUnknownHeader } from "../bench/setting.ts";
 import type { PlannedChannel, PlannedLine, PlannedRail } from "../events/plan.ts";
 import type {
   ChannelQuiet,
@@ -17,7 +18,7 @@ import type {
   Tone,
 } from "../events/rig-check.ts";
 import { voltsPerCode } from "../measure/divider.ts";
-import { tonePart } from "../measure/tone.ts";
+import { restlessness, tonePart } from "../measure/tone.ts";
 import { contactMove } from "../verdict/rig-contacts.ts";
 import { findingText } from "../verdict/rig-fault-words.ts";
 import { isFit, rigFindings } from "../verdict/rig-findings.ts";
@@ -127,7 +128,11 @@ export class RigSurvey {
   async #tone(channel: string, parts: RunParts): Promise<Tone | null> {
     const codes = await this.#train(channel, 300, parts);
     if (codes === null) return null;
-    return { part50: tonePart(codes, 1000 / 50), part60: tonePart(codes, 1000 / 60) };
+    return {
+      part50: tonePart(codes, 1000 / 50),
+      part60: tonePart(codes, 1000 / 60),
+      restless: restlessness(codes),
+    };
   }
 
   /** Samples a millisecond apart; null from a controller that has no trains. */
@@ -174,12 +179,19 @@ export class RigSurvey {
   }
 
   async #unswitched(parts: RunParts, signal: AbortSignal): Promise<void> {
-    const quiet: ChannelQuiet[] = [];
-    for (const channel of parts.plan.channels.filter((one) => this.#listensTo(one))) {
-      signal.throwIfAborted();
-      quiet.push(await this.#listen(channel, parts));
+    try {
+      const quiet: ChannelQuiet[] = [];
+      for (const channel of parts.plan.channels.filter((one) => this.#listensTo(one))) {
+        signal.throwIfAborted();
+        quiet.push(await this.#listen(channel, parts));
+      }
+      this.#quiet = quiet;
+    } catch (error) {
+      if (!isUnknownHeader(error)) throw error;
+      const text =
+        "this controller's firmware reads no channel over a period of the mains: hum and floating inputs were not looked for";
+      parts.scribe.write({ kind: "remark", text });
     }
-    this.#quiet = quiet;
     await this.look([], parts);
   }
 

@@ -32,8 +32,8 @@ export const currentEveryMs = 500;
 export const handReadEveryMs = 250;
 /** Rest between two turns of a loop while frozen: an oscilloscope's screen stands still at that. */
 export const freezeTurnRestMs = 20;
-/** Longest look at the rig itself before anything is switched: some windows of every channel. */
-export const surveyMsMax = 6000;
+/** Longest look at the rig itself before anything is switched: half a second of every channel, all of them restless. */
+export const surveyMsMax = 15_000;
 /** One contact of a rig check: operated, read, released, with its line driven for it where it is a load. */
 export const contactMsMax = 1500;
 /** Dead-man time and ordered off stay below 1 s; how long a test of it waits, with a look to spare. */

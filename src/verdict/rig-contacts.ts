@@ -67,8 +67,9 @@ export function contactMove({
     if (way < ARRIVED) last = at;
   }
   if (first < 0) return null;
-  // The first interval in which it arrives for good ends the bounce; the one it leaves in begins it.
-  return { answeredAt: first, bounceMs: Math.max(0, last - first) * sampledMs };
+  // From the first interval in which it answers to the last in which it was not there yet.
+  const intervals = last < first ? 0 : last - first + 1;
+  return { answeredAt: first, bounceMs: intervals * sampledMs };
 }
 
 function mean(values: readonly number[]): number {

@@ -101,7 +101,7 @@ export function rigCheckedText(checked: {
   return `rig ${fit ? "fit" : "UNFIT"}, ${facts.depth} check: ${said}${hum}`;
 }
 
-export function faultText({ kind, where, other }: RigFault): string {
+function faultText({ kind, where, other }: RigFault): string {
   if (other === null) return `${kind}: ${where}`;
   if (kind === "swapped leads") return `${kind}: ${where} and ${other}`;
   if (kind === "stuck channel") return `${kind}: ${where} reads what ${other} reads`;

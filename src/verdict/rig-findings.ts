@@ -50,7 +50,7 @@ function restlessFinding(quiet: ChannelQuiet, plan: Plan): RigFinding[] {
   const channel = plan.channels.find(({ name }) => name === quiet.channel);
   const swing = quiet.max - quiet.min;
   const [off50, off60] = [spanOf(quiet.means50), spanOf(quiet.means60)];
-  const wanders = Math.min(off50, off60) > MEANS_STEPS;
+  const wanders = Math.min(off50, off60) > MEANS_STEPS || drifts(quiet.tone);
   if (channel === undefined || (swing <= QUIET_STEPS && !wanders)) return [];
   const swingV = swing * voltsPerCode(channel.divider, channel.referenceV);
   const seen = `it moves by ${voltsText(swingV)} with nothing switched`;
@@ -80,7 +80,15 @@ function frequencyOf(off50: number, off60: number): string {
 /** Part of all that moves which a tone of the mains has to make up: half a hum is cut off at 0 V. */
 const TONE_PART = 0.4;
 
-function frequencyOfTone({ part50, part60 }: Tone): string | null {
+/** Slower than the mains and no noise: what an input without a source does between two windows too. */
+const DRIFTS_BELOW = 0.5;
+
+function drifts(tone: Tone | null): boolean {
+  if (tone === null || frequencyOfTone(tone) !== null) return false;
+  return tone.restless < DRIFTS_BELOW;
+}
+
+function frequencyOfTone({ part50, part60 }: Omit<Tone, "restless">): string | null {
   if (Math.max(part50, part60) < TONE_PART) return null;
   return part50 >= part60 ? "50" : "60";
 }

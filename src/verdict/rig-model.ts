@@ -1,10 +1,12 @@
 /**
  * What every channel of a rig reads in a state of its relays, with nothing on the connector but the
- * loop-back plug, for given faults. Contacts, dividers, loads and joints as resistors; no time in it.
+ * loop-back plug, for given faults. Contacts, sources, dividers, loads and joints are resistors between
+ * points, solved together; there is no time in it.
  */
 import type { RailName } from "../events/levels.ts";
 import type { Plan, PlannedChannel, PlannedLine, PlannedRail } from "../events/plan.ts";
 import type { RigState } from "../events/rig-check.ts";
+import { ResistorNet } from "./resistor-net.ts";
 
 /** One thing wrong in the model. Channels are told by name; a lead's home is its channel's name. */
 export type ModelFault =
@@ -28,53 +30,38 @@ export type SupplyVolts = ReadonlyMap<RailName, number>;
 
 const CODES = 1024;
 const CODE_MAX = 1023;
-
-/** A source of volts behind ohms, as conductance and current, so that several add up. */
-interface Feed {
-  siemens: number;
-  amperes: number;
-}
-
-function feed(volts: number, ohm: number): Feed {
-  return { siemens: 1 / ohm, amperes: volts / ohm };
-}
-
-function sum(feeds: readonly Feed[]): Feed {
-  return feeds.reduce(
-    (all, one) => ({
-      siemens: all.siemens + one.siemens,
-      amperes: all.amperes + one.amperes,
-    }),
-    // Wiring lets something through to common: a node on nothing at all is at no volts.
-    { siemens: 1e-12, amperes: 0 },
-  );
-}
-
-/** A closed contact with its wires. */
+/** A closed contact with its wires, and a joint of the plug. */
 const CONTACT_OHM = 0.1;
+
+type Leads = ReadonlyMap<string, string>;
 
 export class RigModel {
   readonly #plan: Plan;
   readonly #supplies: SupplyVolts;
   readonly #channels: readonly PlannedChannel[];
+  readonly #points: readonly string[];
 
   constructor(plan: Plan, supplies: SupplyVolts) {
     this.#plan = plan;
     this.#supplies = supplies;
     this.#channels = leadChannels(plan);
+    // A supply before its relay stays at its volts whatever hangs on it: no point to be solved.
+    this.#points = this.#channels
+      .filter(({ reads }) => reads.kind !== "rail" || reads.at === "board")
+      .map(({ name }) => name);
   }
 
-  /** Mean code of every channel with a lead on rail, line or net. */
+  /** Code of every channel with a lead on rail, line or net; fractions are those of the volts. */
   codes(state: RigState, faults: readonly ModelFault[]): ReadonlyMap<string, number> {
     const leads = this.#leads(faults);
-    const points = this.#pointVolts(state, faults, leads);
-    const reference = faults.find((one) => one.kind === "reference");
-    const factor = reference?.kind === "reference" ? reference.factor : 1;
+    const volts = this.#pointVolts(state, faults, leads);
+    const factor = referencePart(faults);
     const pins = new Map<string, number>();
     for (const channel of this.#channels) {
-      const point = leads.get(channel.name) ?? null;
+      const point = leads.get(channel.name);
+      const nodeV = point === undefined ? null : (volts.get(point) ?? 0);
       const gain = gainOf(channel.name, faults);
-      pins.set(channel.name, pinShare(channel, point, points, { factor, gain }));
+      pins.set(channel.name, pinShare(channel, nodeV, { factor, gain }));
     }
     const codes = new Map<string, number>();
     for (const { name } of this.#channels) {
@@ -84,7 +71,7 @@ export class RigModel {
   }
 
   /** Where each channel's lead is clipped: the home of which channel; missing when it is off. */
-  #leads(faults: readonly ModelFault[]): Map<string, string> {
+  #leads(faults: readonly ModelFault[]): Leads {
     const leads = new Map(this.#channels.map(({ name }) => [name, name]));
     for (const fault of faults) {
       if (fault.kind === "swap") {
@@ -100,98 +87,73 @@ export class RigModel {
   #pointVolts(
     state: RigState,
     faults: readonly ModelFault[],
-    leads: ReadonlyMap<string, string>,
+    leads: Leads,
   ): ReadonlyMap<string, number> {
-    const volts = new Map<string, number>();
-    const clipped = new Map<string, PlannedChannel[]>();
+    const net = new ResistorNet(this.#points);
     for (const channel of this.#channels) {
       const point = leads.get(channel.name);
-      if (point !== undefined) clipped.set(point, [...(clipped.get(point) ?? []), channel]);
+      if (point !== undefined) hangDivider(net, channel, point, referencePart(faults));
     }
-    const loading = (point: string): Feed[] => (clipped.get(point) ?? []).map(dividerFeed);
+    const volts = new Map<string, number>();
     for (const rail of this.#plan.rails) {
       const supplyV = this.#supplyV(rail, faults);
       volts.set(rail.sourceChannel, supplyV);
       const isClosed = isOperated(rail.rail, state.rails.includes(rail.rail), faults);
-      const leak = leakOf(rail.rail, faults);
-      const ohm = isClosed ? CONTACT_OHM : leak;
-      const all = sum([
-        ...loading(rail.boardChannel),
-        ...(ohm === null ? [] : [feed(supplyV, ohm)]),
-      ]);
-      volts.set(rail.boardChannel, all.amperes / all.siemens);
+      const ohm = isClosed ? CONTACT_OHM : leakOf(rail.rail, faults);
+      if (ohm !== null) net.feed(rail.boardChannel, supplyV, ohm);
     }
-    for (const line of this.#plan.lines) {
-      if (line.drive === "changeover") this.#solveLine(line, { state, faults, loading, volts });
+    for (const line of this.#plan.lines) this.#addLine(net, line, state, faults);
+    for (const joint of this.#plan.loopback ?? []) {
+      net.join(joint.line, joint.net, joint.ohm + CONTACT_OHM);
     }
-    this.#solveLooseNets({ state, faults, loading, volts });
+    for (const [point, found] of net.solve()) volts.set(point, found);
     return volts;
   }
 
-  /** A line, and the nets that the plug joins to it: a star of resistors. */
-  #solveLine(line: PlannedLine, solving: Solving): void {
-    const { state, faults, loading, volts } = solving;
-    const { releasedLevel, source } = line;
-    if (source === null || releasedLevel === null) return;
+  #addLine(
+    net: ResistorNet,
+    line: PlannedLine,
+    state: RigState,
+    faults: readonly ModelFault[],
+  ): void {
     const moved = isOperated(line.line, state.operated.includes(line.line), faults);
-    const level = moved === (releasedLevel === "low") ? "high" : "low";
-    const from = source[level];
-    const share = from.from === undefined ? 1 : this.#share(from.from, volts);
-    const joints = (this.#plan.loopback ?? [])
-      .filter((joint) => joint.line === line.line)
-      .map(({ net, ohm }) => ({
-        net,
-        ohm: Math.max(ohm, CONTACT_OHM),
-        own: sum([...loading(net), ...this.#loads(net, solving)]),
-      }));
-    const through = joints.map(({ ohm, own }): Feed => {
-      const siemens = 1 / (ohm + 1 / own.siemens);
-      return { siemens, amperes: (own.amperes / own.siemens) * siemens };
-    });
-    const all = sum([feed(from.volts * share, from.ohm), ...loading(line.line), ...through]);
-    const lineV = all.amperes / all.siemens;
-    volts.set(line.line, lineV);
-    for (const { net, ohm, own } of joints) {
-      const fed = sum([own, feed(lineV, ohm)]);
-      volts.set(net, fed.amperes / fed.siemens);
+    if (line.load !== undefined) {
+      const ohm = moved ? line.load.ohm : leakOf(line.line, faults);
+      if (ohm === null) return;
+      if (line.load.to === "common") net.feed(line.load.net, 0, ohm);
+      else net.join(line.load.net, `${line.load.to}.board`, ohm);
+    } else if (line.source !== null && line.releasedLevel !== null) {
+      const level = moved === (line.releasedLevel === "low") ? "high" : "low";
+      for (const which of ["low", "high"] as const) {
+        this.#addSource(net, line, which, which === level);
+      }
     }
   }
 
-  #solveLooseNets(solving: Solving): void {
-    for (const { name, reads } of this.#channels) {
-      if (reads.kind !== "net" || solving.volts.has(name)) continue;
-      const all = sum([...solving.loading(name), ...this.#loads(name, solving)]);
-      solving.volts.set(name, all.amperes / all.siemens);
+  /** A source taken from a rail is two resistors between it and common, connected or not. */
+  #addSource(net: ResistorNet, line: PlannedLine, which: "low" | "high", closed: boolean): void {
+    const source = line.source?.[which];
+    if (source === undefined) return;
+    const { volts, ohm, from } = source;
+    const rail = this.#plan.rails.find((one) => one.rail === from);
+    if (rail === undefined) {
+      if (closed) net.feed(line.line, volts, ohm);
+      return;
     }
-  }
-
-  #loads(net: string, { state, faults, volts }: Solving): Feed[] {
-    return this.#plan.lines.flatMap(({ line, load }): Feed[] => {
-      if (load === undefined || load.net !== net) return [];
-      const toV = load.to === "common" ? 0 : (volts.get(`${load.to}.board`) ?? 0);
-      if (isOperated(line, state.operated.includes(line), faults)) return [feed(toV, load.ohm)];
-      const leak = leakOf(line, faults);
-      return leak === null ? [] : [feed(toV, leak)];
-    });
-  }
-
-  /** Part of its nominal volts that a rail has on the board side. */
-  #share(name: RailName, volts: ReadonlyMap<string, number>): number {
-    const rail = this.#plan.rails.find((one) => one.rail === name);
-    return rail === undefined ? 0 : (volts.get(rail.boardChannel) ?? 0) / rail.nominalV;
+    const share = volts / rail.nominalV;
+    const topOhm = ohm / share;
+    const bottomOhm = share < 1 ? ohm / (1 - share) : Number.POSITIVE_INFINITY;
+    if (!closed) net.feed(rail.boardChannel, 0, topOhm + bottomOhm);
+    else {
+      net.join(line.line, rail.boardChannel, topOhm);
+      net.feed(line.line, 0, bottomOhm);
+    }
   }
 
   #supplyV({ rail, nominalV }: PlannedRail, faults: readonly ModelFault[]): number {
     const isMissing = faults.some((one) => one.kind === "no supply" && one.rail === rail);
     return isMissing ? 0 : (this.#supplies.get(rail) ?? nominalV);
   }
-}
-
-interface Solving {
-  readonly state: RigState;
-  readonly faults: readonly ModelFault[];
-  readonly loading: (point: string) => Feed[];
-  readonly volts: Map<string, number>;
 }
 
 /** Channels whose leads go to a rail, a line or a net. */
@@ -214,27 +176,36 @@ function gainOf(channel: string, faults: readonly ModelFault[]): number {
   return gain?.kind === "gain" ? gain.factor : 1;
 }
 
+/** The converter's reference as a multiple of what the rig file says. */
+function referencePart(faults: readonly ModelFault[]): number {
+  const reference = faults.findLast((one) => one.kind === "reference");
+  return reference?.kind === "reference" ? reference.factor : 1;
+}
+
 /** What a divider does to the point it is clipped to. */
-function dividerFeed({ divider, referenceV }: PlannedChannel): Feed {
+function hangDivider(
+  net: ResistorNet,
+  { divider, referenceV }: PlannedChannel,
+  point: string,
+  factor: number,
+): void {
   const { bottomOhm, pullUpOhm, topOhm } = divider;
   const pullUp = pullUpOhm === null ? 0 : 1 / pullUpOhm;
-  const openV = (referenceV * pullUp) / (pullUp + 1 / bottomOhm);
-  return feed(openV, topOhm + 1 / (pullUp + 1 / bottomOhm));
+  const openV = (factor * referenceV * pullUp) / (pullUp + 1 / bottomOhm);
+  net.feed(point, openV, topOhm + 1 / (pullUp + 1 / bottomOhm));
 }
 
 /** Volts at the pin as a part of the reference; with the lead off, what the divider itself gives. */
 function pinShare(
   { divider, referenceV, calibration }: PlannedChannel,
-  point: string | null,
-  points: ReadonlyMap<string, number>,
+  trueV: number | null,
   { factor, gain }: { readonly factor: number; readonly gain: number },
 ): number {
   const { bottomOhm, pullUpOhm, topOhm } = divider;
-  const top = point === null ? 0 : 1 / topOhm;
+  const top = trueV === null ? 0 : 1 / topOhm;
   const pullUp = pullUpOhm === null ? 0 : 1 / pullUpOhm;
-  const trueV = point === null ? 0 : (points.get(point) ?? 0);
-  const nodeV =
-    calibration === undefined ? trueV : (trueV - calibration.offsetV) / calibration.gain;
+  const offsetV = calibration?.offsetV ?? 0;
+  const nodeV = ((trueV ?? 0) - offsetV) / (calibration?.gain ?? 1);
   const all = top + 1 / bottomOhm + pullUp;
   return (gain * nodeV * top) / (referenceV * factor * all) + pullUp / all;
 }

@@ -6,20 +6,25 @@ import { leadChannels, type ModelFault } from "./rig-model.ts";
 export interface FitRange {
   readonly from: number;
   readonly to: number;
-  /** Each value tried is so many times the one before. */
-  readonly ratio: number;
 }
 
 export interface Suspect {
   /** The fault at a value; the value means nothing to one without. */
   readonly at: (value: number) => ModelFault;
   readonly range: FitRange | null;
+  /** Misfit added, so that of two that explain as much the likelier comes first. */
+  readonly penalty: number;
 }
 
-const LEAK_OHM: FitRange = { from: 2000, to: 20e6, ratio: 1.08 };
-const CROSSTALK: FitRange = { from: 0.004, to: 0.5, ratio: 1.08 };
-const GAIN: FitRange = { from: 0.4, to: 2.5, ratio: 1.03 };
-const REFERENCE: FitRange = { from: 0.8, to: 1.25, ratio: 1.01 };
+const LEAK_OHM: FitRange = { from: 2000, to: 20e6 };
+const CROSSTALK: FitRange = { from: 0.004, to: 0.5 };
+const GAIN: FitRange = { from: 0.4, to: 2.5 };
+const REFERENCE: FitRange = { from: 0.8, to: 1.25 };
+
+/** A fault with a value in it fits more than one without: it must do better by this. */
+const FITTED_PENALTY = 3;
+/** Two leads went wrong in a swap, one in most others. */
+const SWAP_PENALTY = 0.5;
 
 /** Multiplexers, by the numbers of their channels. */
 const MULTIPLEXERS: readonly (readonly [number, number])[] = [
@@ -41,14 +46,15 @@ export function suspectsOf(plan: Plan): Suspect[] {
       ({ name }): Suspect => ({
         at: (factor) => ({ kind: "gain", channel: name, factor }),
         range: GAIN,
+        penalty: FITTED_PENALTY,
       }),
     ),
-    { at: (factor) => ({ kind: "reference", factor }), range: REFERENCE },
+    { at: (factor) => ({ kind: "reference", factor }), range: REFERENCE, penalty: FITTED_PENALTY },
   ];
 }
 
 function fixed(fault: ModelFault): Suspect {
-  return { at: () => fault, range: null };
+  return { at: () => fault, range: null, penalty: fault.kind === "swap" ? SWAP_PENALTY : 0 };
 }
 
 function contacts({ rails, lines }: Plan): Suspect[] {
@@ -95,6 +101,7 @@ function neighbours(channels: readonly PlannedChannel[]): Suspect[] {
             share,
           }),
           range: CROSSTALK,
+          penalty: FITTED_PENALTY,
         }),
       ),
   );
@@ -109,5 +116,6 @@ function leaks({ rails, lines }: Plan): Suspect[] {
   return names.map((name) => ({
     at: (ohm) => ({ kind: "leak", name, ohm }),
     range: LEAK_OHM,
+    penalty: FITTED_PENALTY,
   }));
 }

@@ -1,6 +1,6 @@
 import { describe, expect, it } from "vitest";
 import type { PlannedRail } from "../../src/events/plan.ts";
-import { fastestDecayMs, judgeFall } from "../../src/run/fall-proof.ts";
+import { fastestDecayMs, judgeEmptyFall, judgeFall } from "../../src/run/fall-proof.ts";
 import { RailBook, type TrailPoint } from "../../src/run/rail-book.ts";
 import { latchPlan } from "./latch-plan.ts";
 
@@ -224,5 +224,42 @@ describe("RailBook.noteTrail(rail, trail, atMs)", () => {
     const book = bookAt(20);
     book.noteTrail("plate", { scan: 0, volts: [] }, 180);
     expect(book.trail("plate")).toHaveLength(1);
+  });
+});
+
+describe("judgeEmptyFall(trail, rail, given)", () => {
+  const given = { stepV, restV: 0, orderedMs: 1000 };
+  /** In the window until `dropMs`, then at `restV`, a reading every 4 ms. */
+  const jump = (dropMs: number, restV: number, untilMs: number): TrailPoint[] => {
+    const points: TrailPoint[] = [{ atMs: dropMs - 4, volts: 48 }];
+    for (let atMs = dropMs; atMs < untilMs; atMs += 4) points.push({ atMs, volts: restV });
+    return points;
+  };
+
+  it("verifies a fall at once that came with the order and stays", () => {
+    const finding = judgeEmptyFall(jump(1008, 0, 1100), plate, given);
+    expect(finding).toMatchObject({ kind: "verified", atMs: 1008 });
+  });
+
+  it("waits until it has stayed", () => {
+    expect(judgeEmptyFall(jump(1008, 0, 1040), plate, given).kind).toBe("falling");
+  });
+
+  it("calls what left the window well before the order a lost lead", () => {
+    expect(judgeEmptyFall(jump(900, 0, 1200), plate, given).kind).toBe("lead lost");
+  });
+
+  it("takes what an offset divider reads on nothing for rest, and nothing else", () => {
+    const trail = jump(1008, 2.97, 1100).map((point, at) =>
+      at === 0 ? { ...point, volts: -24 } : point,
+    );
+    expect(judgeEmptyFall(trail, bias, { ...given, restV: 2.97 }).kind).toBe("verified");
+    const elsewhere = trail.map((point, at) => (at === 0 ? point : { ...point, volts: -6 }));
+    expect(judgeEmptyFall(elsewhere, bias, { ...given, restV: 2.97 }).kind).not.toBe("verified");
+  });
+
+  it("follows a rail that decays after all as any other", () => {
+    const trail = decay(48, 300, 10, 60).map(({ atMs, volts }) => ({ atMs: atMs + 1000, volts }));
+    expect(judgeEmptyFall(trail, plate, given)).toMatchObject({ kind: "verified", atMs: 1490 });
   });
 });

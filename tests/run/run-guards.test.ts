@@ -8,6 +8,7 @@ import {
   goesOn,
   isByHand,
   isDown,
+  isRigCheck,
   type RunContext,
   standsBy,
   standsByThen,
@@ -92,5 +93,15 @@ describe("isByHand, goesOn, isDown", () => {
     expect(goesOn(null, OVER)).toBe(false);
     expect(isDown(null, true)).toBe(true);
     expect(isDown(null, false)).toBe(false);
+  });
+});
+
+describe("isRigCheck", () => {
+  it("walks the relays only in a rig check, and only when every rail came up", () => {
+    const check = context({ mode: "rig check" });
+    expect(isRigCheck(check, null)).toBe(true);
+    expect(isRigCheck(check, ending("supply refused", "seeded"))).toBe(false);
+    expect(isRigCheck(context({}), null)).toBe(false);
+    expect(isRigCheck(context({ mode: "hand" }), null)).toBe(false);
   });
 });

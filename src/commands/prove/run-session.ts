@@ -2,6 +2,7 @@
  * Runs on one connected controller: one after the other as long as heaters are handed on, with
  * journal, record and closing words for each.
  */
+import { basename } from "node:path";
 import type { ControllerBench } from "../../bench/controller-bench.ts";
 import { type RunWish, STILL_BUSY, type WishAnswer } from "../../events/run-wish.ts";
 import { JournalFault } from "../../journal/journal-fault.ts";
@@ -180,7 +181,7 @@ export class RunSession {
     const path = keepCheck(this.#checked, {
       plan: proof.plan,
       runs: options.runs,
-      run: files.name,
+      run: basename(files.folder),
       wall: bench.clock.wallTime(),
       identity: controller.identity,
     });
