@@ -105,6 +105,18 @@ describe("a check of a rig with one fault", () => {
     expect(names.sort()).toEqual(["open contact relay heater", "open lead heater.board"]);
   });
 
+  it("tells a lead of bias on one net from one on another by what their joints leave of 3 V", async () => {
+    // On a net bias's divider gives 5 V x 22 k / 37 k behind 109 k; joints of 220 k and 390 k leave parts of it.
+    for (const net of ["KM1", "M1"]) {
+      const number = net === "KM1" ? 11 : 14;
+      const { findings } = await check(
+        [seeded("lead.bias.source", "exchangedWith", number)],
+        "blast-ring",
+      );
+      expect(findings.map(nameOf)[0]).toBe(`swapped leads: bias.source, ${net}`);
+    }
+  });
+
   it("names two faults, the one that explains more first", async () => {
     const { findings } = await check([
       seeded("relay.SET", "welded", 1),
