@@ -20,6 +20,7 @@ import type {
   Verdict,
 } from "../events/levels.ts";
 import type { PlannedCalibration, PlannedStage, PlanSource } from "../events/plan.ts";
+import type { RigCheckName } from "../events/rig-check.ts";
 import type { FirstMiss } from "../journal/snapshot.ts";
 
 export const RECORD_FORMAT = "holdfast-record";
@@ -125,6 +126,8 @@ export interface AcceptanceRecord {
   /** Missing in the first records, which knew proofs only. */
   readonly mode?: RunMode;
   readonly rig: string;
+  /** Newest full check of the rig before this run; null without one, missing in records older than it. */
+  readonly rigCheck?: RigCheckName | null;
   readonly sequence: string;
   readonly program: string;
   readonly files: readonly PlanSource[];

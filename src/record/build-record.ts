@@ -41,6 +41,7 @@ export function buildRecord(
     stages: plan.stages,
     mode: run.mode,
     rig: plan.rig.name,
+    ...(opened.rigCheck === undefined ? {} : { rigCheck: opened.rigCheck }),
     sequence: plan.sequence.name,
     program: opened.program,
     files: plan.sources,

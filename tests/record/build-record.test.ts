@@ -49,6 +49,22 @@ describe("the record of a pass", () => {
     expect(healthy.scope).toContain("bench and date were simulated");
   });
 
+  it("names the rig's newest full check, and says nothing where the journal is older than that", () => {
+    expect(healthy).not.toHaveProperty("rigCheck");
+    const rigCheck = {
+      at: "2026-05-01T09:00:00.000+00:00",
+      depth: "full",
+      id: "c65b7fee5117",
+      fit: true,
+      ageMs: 3_600_000,
+      sameRig: true,
+    } as const;
+    const [first, ...rest] = healthyEvents;
+    if (first?.kind !== "run-opened") throw new Error("a run begins with its opening");
+    expect(recordOf([{ ...first, rigCheck }, ...rest]).rigCheck).toEqual(rigCheck);
+    expect(recordOf([{ ...first, rigCheck: null }, ...rest]).rigCheck).toBeNull();
+  });
+
   it("counts every result by net and class, with the worst case against the sender's limit", () => {
     const total = (channel: string, expected: string) =>
       healthy.results.find((one) => one.channel === channel && one.expected === expected);
