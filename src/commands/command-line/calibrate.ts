@@ -1,7 +1,7 @@
 /** `calibrate`: gain and offset of the channels of a rig against a reference meter. */
 import type { RawCalibrateOptions } from "../calibrate/calibrate-options.ts";
 import type { AskedProveOptions } from "../prove/prove-options.ts";
-import { type AddCommand, consoleIo, defaultProofFolder, faultOption } from "./command-context.ts";
+import { type AddCommand, askedOfProof, consoleIo, faultOption } from "./command-context.ts";
 
 type Asked = RawCalibrateOptions & Omit<AskedProveOptions, keyof RawCalibrateOptions>;
 
@@ -39,8 +39,6 @@ export const addCalibrate: AddCommand = (program, { leave }) => {
     .option("--yes", "with --points: do not wait for Enter at each setting")
     .addOption(faultOption())
     .action(async (folder: string | undefined, raw: Asked) => {
-      const { readProveOptions } = await import("../prove/prove-options.ts");
-      const { withSettings } = await import("../settings/with-settings.ts");
       const { readCalibrateOptions } = await import("../calibrate/calibrate-options.ts");
       const { calibrateCommand } = await import("../calibrate.ts");
       const { lineTalker } = await import("../write/line-talker.ts");
@@ -53,12 +51,7 @@ export const addCalibrate: AddCommand = (program, { leave }) => {
         ...(yes === undefined ? {} : { yes }),
         ...(fault === undefined ? {} : { fault }),
       };
-      const prove = readProveOptions(folder, withSettings(asked, {}), {
-        environment: process.env,
-        stdoutIsTerminal: process.stdout.isTTY === true,
-        defaultFolder: defaultProofFolder,
-        mode: "proof",
-      });
+      const prove = await askedOfProof(folder, asked, "proof");
       const options = readCalibrateOptions(own, prove, createRealClock().wallTime());
       const talker = lineTalker(process);
       try {

@@ -1,7 +1,9 @@
 /** What the registration of a command is given by the program. */
 import { join } from "node:path";
 import { type Command, Option } from "commander";
+import type { RunConduct } from "../../run/conduct.ts";
 import { packageFolder } from "../package-folder.ts";
+import type { AskedProveOptions, ProveOptions } from "../prove/prove-options.ts";
 import type { StandardStreams } from "../standard-streams.ts";
 
 export interface CommandContext {
@@ -38,6 +40,24 @@ export async function settledIo(): Promise<typeof consoleIo> {
     out: (line) => consoleIo.out(spoken(line, word)),
     error: (line) => consoleIo.error(spoken(line, word)),
   };
+}
+
+/** What was asked of a command on a proof, filled up from the settings and checked. @throws UsageError */
+export async function askedOfProof(
+  folder: string | undefined,
+  raw: AskedProveOptions,
+  mode: RunConduct["mode"],
+): Promise<ProveOptions> {
+  const { readProveOptions } = await import("../prove/prove-options.ts");
+  const { loadSettings } = await import("../settings/load-settings.ts");
+  const { withSettings } = await import("../settings/with-settings.ts");
+  const { settings } = await loadSettings();
+  return readProveOptions(folder, withSettings(raw, settings), {
+    environment: process.env,
+    stdoutIsTerminal: process.stdout.isTTY === true,
+    defaultFolder: defaultProofFolder,
+    mode,
+  });
 }
 
 /** Where runs lie when the command line does not say. */

@@ -4,7 +4,7 @@ import { CONDUCT_HELP } from "../prove/conduct-options.ts";
 import type { AskedProveOptions } from "../prove/prove-options.ts";
 import { TYPED_WORDS } from "../prove/typed-words.ts";
 import { UsageError } from "../usage-error.ts";
-import { type AddCommand, addRunOptions, defaultProofFolder } from "./command-context.ts";
+import { type AddCommand, addRunOptions, askedOfProof } from "./command-context.ts";
 
 const NO_HANDS =
   "Expected a keyboard for hand mode, or lines on standard input, got neither: standard input is a device that gives nothing. Nothing was energised.";
@@ -26,16 +26,7 @@ export const addHand: AddCommand = (program, { streams, leave }) => {
     )
     .action(async (folder: string | undefined, raw: AskedProveOptions) => {
       if (!canBeTyped()) throw new UsageError(NO_HANDS);
-      const { readProveOptions } = await import("../prove/prove-options.ts");
-      const { loadSettings } = await import("../settings/load-settings.ts");
-      const { withSettings } = await import("../settings/with-settings.ts");
-      const { settings } = await loadSettings();
-      const options = readProveOptions(folder, withSettings(raw, settings), {
-        environment: process.env,
-        stdoutIsTerminal: process.stdout.isTTY === true,
-        defaultFolder: defaultProofFolder,
-        mode: "hand",
-      });
+      const options = await askedOfProof(folder, raw, "hand");
       const { proveCommand } = await import("../prove.ts");
       leave(await proveCommand(options, streams));
     });

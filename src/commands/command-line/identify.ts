@@ -1,7 +1,7 @@
 /** `identify`: who answers at a port. */
 
 import type { AskedProveOptions } from "../prove/prove-options.ts";
-import { type AddCommand, consoleIo, defaultProofFolder } from "./command-context.ts";
+import { type AddCommand, askedOfProof, consoleIo } from "./command-context.ts";
 
 interface Asked extends AskedProveOptions {
   readonly keep?: boolean;
@@ -23,15 +23,8 @@ export const addIdentify: AddCommand = (program, { leave }) => {
       if (raw.keep === true && raw.forget === true) {
         throw new UsageError("Expected --keep or --forget, got both.");
       }
-      const { readProveOptions } = await import("../prove/prove-options.ts");
-      const { withSettings } = await import("../settings/with-settings.ts");
       const { keep, forget, json, ...asked } = raw;
-      const prove = readProveOptions(folder, withSettings(asked, {}), {
-        environment: process.env,
-        stdoutIsTerminal: process.stdout.isTTY === true,
-        defaultFolder: defaultProofFolder,
-        mode: "proof",
-      });
+      const prove = await askedOfProof(folder, asked, "proof");
       const { identifyCommand } = await import("../identify.ts");
       const rig = keep === true ? "keep" : forget === true ? "forget" : "leave";
       leave(await identifyCommand({ prove, rig, json: json === true }, consoleIo));

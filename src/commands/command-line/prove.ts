@@ -1,7 +1,7 @@
 /** `prove`: the command when none is named. */
 import { CONDUCT_HELP } from "../prove/conduct-options.ts";
 import type { AskedProveOptions } from "../prove/prove-options.ts";
-import { type AddCommand, addRunOptions, defaultProofFolder } from "./command-context.ts";
+import { type AddCommand, addRunOptions, askedOfProof } from "./command-context.ts";
 
 export const addProve: AddCommand = (program, { streams, leave }) => {
   const command = program
@@ -12,16 +12,7 @@ export const addProve: AddCommand = (program, { streams, leave }) => {
     .option("--modelled", "a model of the controller instead of its firmware: quick, for studies")
     .option("--standby [minutes]", CONDUCT_HELP.standby)
     .action(async (folder: string | undefined, raw: AskedProveOptions) => {
-      const { readProveOptions } = await import("../prove/prove-options.ts");
-      const { loadSettings } = await import("../settings/load-settings.ts");
-      const { withSettings } = await import("../settings/with-settings.ts");
-      const { settings } = await loadSettings();
-      const options = readProveOptions(folder, withSettings(raw, settings), {
-        environment: process.env,
-        stdoutIsTerminal: process.stdout.isTTY === true,
-        defaultFolder: defaultProofFolder,
-        mode: "proof",
-      });
+      const options = await askedOfProof(folder, raw, "proof");
       const { proveCommand } = await import("../prove.ts");
       leave(await proveCommand(options, streams));
     });

@@ -1,6 +1,6 @@
 /** `rig-check`: whether the rig is fit to judge. */
 import type { AskedProveOptions } from "../prove/prove-options.ts";
-import { type AddCommand, addRunOptions, defaultProofFolder } from "./command-context.ts";
+import { type AddCommand, addRunOptions, askedOfProof } from "./command-context.ts";
 
 export const addRigCheck: AddCommand = (program, { streams, leave }) => {
   addRunOptions(
@@ -12,14 +12,7 @@ export const addRigCheck: AddCommand = (program, { streams, leave }) => {
       .option("--quick", "board in place, nothing switched: only what channels do by themselves")
       .option("--modelled", "a modelled controller instead of the emulated one"),
   ).action(async (folder: string | undefined, raw: AskedProveOptions) => {
-    const { readProveOptions } = await import("../prove/prove-options.ts");
-    const { withSettings } = await import("../settings/with-settings.ts");
-    const options = readProveOptions(folder, withSettings(raw, {}), {
-      environment: process.env,
-      stdoutIsTerminal: process.stdout.isTTY === true,
-      defaultFolder: defaultProofFolder,
-      mode: "rig check",
-    });
+    const options = await askedOfProof(folder, raw, "rig check");
     const { proveCommand } = await import("../prove.ts");
     leave(await proveCommand(options, streams));
   });

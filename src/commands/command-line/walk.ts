@@ -1,6 +1,6 @@
 /** `walk`: which lead is on which point, before any power. */
 import type { AskedProveOptions } from "../prove/prove-options.ts";
-import { type AddCommand, consoleIo, defaultProofFolder, faultOption } from "./command-context.ts";
+import { type AddCommand, askedOfProof, consoleIo, faultOption } from "./command-context.ts";
 
 export const addWalk: AddCommand = (program, { leave }) => {
   program
@@ -9,14 +9,7 @@ export const addWalk: AddCommand = (program, { leave }) => {
     .option("--port <path>", "serial port of a real controller, by path or id")
     .addOption(faultOption())
     .action(async (folder: string | undefined, raw: AskedProveOptions) => {
-      const { readProveOptions } = await import("../prove/prove-options.ts");
-      const { withSettings } = await import("../settings/with-settings.ts");
-      const options = readProveOptions(folder, withSettings(raw, {}), {
-        environment: process.env,
-        stdoutIsTerminal: process.stdout.isTTY === true,
-        defaultFolder: defaultProofFolder,
-        mode: "proof",
-      });
+      const options = await askedOfProof(folder, raw, "proof");
       const { walkCommand } = await import("../walk.ts");
       leave(await walkCommand(options, consoleIo));
     });
