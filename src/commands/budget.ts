@@ -1,7 +1,7 @@
 /** `holdfast budget`: what the readings of a proof will be uncertain by, and what that costs, from its files. */
 import type { LevelClass } from "../events/levels.ts";
 import type { Plan, PlannedChannel } from "../events/plan.ts";
-import type { Budget } from "../measure/uncertainty/budget.ts";
+import { type Budget, budgetForJson } from "../measure/uncertainty/budget.ts";
 import { plannedBudget } from "../measure/uncertainty/planned-budget.ts";
 import { limitText, uncertaintyText } from "../measure/volts-text.ts";
 import { ruleText } from "../verdict/decision-rule.ts";
@@ -41,7 +41,7 @@ export async function budgetCommand(
   }
   const told = chosen(plan, asked).flatMap((channel) => bothLimits(channel, plan));
   if (asked.json === true) {
-    for (const one of told) io.out(JSON.stringify({ ...one, budget: finite(one.budget) }));
+    for (const one of told) io.out(JSON.stringify({ ...one, budget: budgetForJson(one.budget) }));
     return EXIT.pass;
   }
   io.out(`Rule: ${ruleText(plan.rule)}.`);
@@ -117,14 +117,4 @@ function guardLines(found: LevelClass, limitV: number, { expandedV }: Budget): s
     `passes when it reads ${limitText(bound)} V or ${found === "low" ? "less" : "more"}; conditional up to the limit`,
     `a net at the limit passes ${passes(0)} of the time, one U inside it ${passes(1)}, two U inside it ${passes(2)}`,
   ];
-}
-
-/** JSON knows no infinity: null is a term known beforehand. */
-function finite({ dof, terms, ...rest }: Budget) {
-  const known = (value: number) => (Number.isFinite(value) ? value : null);
-  return {
-    ...rest,
-    dof: known(dof),
-    terms: terms.map((term) => ({ ...term, dof: known(term.dof) })),
-  };
 }

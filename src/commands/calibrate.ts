@@ -10,6 +10,8 @@ import { wiringOfPlan } from "../bench/wiring.ts";
 import type { PlannedChannel } from "../events/plan.ts";
 import type { CalibrationMeter } from "../formats/calibration.schema.ts";
 import { partLimits } from "../measure/fit-calibration.ts";
+import { ownChannel } from "../measure/rig-own.ts";
+import { LINEARITY_STEPS } from "../measure/uncertainty/scale-terms.ts";
 import type { CalibrationGroup } from "../plan/calibration-groups.ts";
 import { makeCalibration } from "../plan/make-calibration.ts";
 import { askMeter, simulatedMeter } from "./calibrate/ask-meter.ts";
@@ -109,8 +111,8 @@ class Calibrating {
     });
     const context = {
       channels: this.#wanted(),
-      own: this.#channels.find(({ reads }) => reads.kind === "reference"),
-      linearitySteps: this.#proof.plan.accuracy?.linearitySteps ?? 2,
+      own: ownChannel(this.#channels, "reference")?.channel,
+      linearitySteps: this.#proof.plan.accuracy?.linearitySteps ?? LINEARITY_STEPS,
     };
     for (const { channel, point } of readCodesFile(await textOf(file), file, context)) {
       this.#book.add({ [channel.name]: point });
@@ -324,8 +326,7 @@ class Calibrating {
   }
 
   #source() {
-    const own = this.#channels.find(({ reads }) => reads.kind === "reference");
-    return own?.reads.kind === "reference" ? own.reads : null;
+    return ownChannel(this.#channels, "reference")?.reads ?? null;
   }
 
   #rigSha256(): string {

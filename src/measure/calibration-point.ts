@@ -2,6 +2,7 @@
 import type { PlannedChannel } from "../events/plan.ts";
 import { referenceByKnown } from "./channel-scale.ts";
 import type { RawSums } from "./reading.ts";
+import { combinedU } from "./statistics/effective-dof.ts";
 import { measuredReference } from "./uncertainty/scale-terms.ts";
 
 export interface CalibrationPoint {
@@ -37,7 +38,7 @@ export function referenceAtPoint(
   if (reads.kind !== "reference" || raw.sum === 0) return null;
   const referenceV = referenceByKnown(reads.volts, raw.sum / raw.count);
   const { reading } = measuredReference(raw, { part: 0 }, { linearitySteps });
-  return { referenceV, referenceU: referenceV * Math.hypot(...reading.map(({ u }) => u)) };
+  return { referenceV, referenceU: referenceV * combinedU(reading) };
 }
 
 export function calibrationPoint(

@@ -3,9 +3,8 @@
  * calibration found of both together.
  */
 import type { PlannedChannel } from "../events/plan.ts";
-import { type CodeRounding, codeForVolts, nodeVolts } from "./divider.ts";
+import { CODES, type CodeRounding, codeForVolts, nodeVolts } from "./divider.ts";
 
-const CODES = 1024;
 const HALF_STEP = 0.5;
 
 /** What of a channel its scale rests on. */

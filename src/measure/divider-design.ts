@@ -3,7 +3,7 @@
  * values, or three with a pull-up for nodes below common; or why there is none.
  */
 import type { Divider } from "../events/plan.ts";
-import { rangeV, voltsPerCode } from "./divider.ts";
+import { CODES, rangeV, voltsPerCode } from "./divider.ts";
 import {
   chargeSharingSteps,
   clampA,
@@ -66,7 +66,6 @@ const CLAMP_MA_MAX = 1;
 /** The converter's own wish (DS40001984A, 28.7); beyond it a capacitor has to feed it. */
 const PIN_OHM_WISHED = 10_000;
 const MEGOHM = 1_000_000;
-const CODES = 1024;
 
 export function designDivider(choices: DesignChoices): DesignResult {
   const refusal = refusalOf(choices);

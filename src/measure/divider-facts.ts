@@ -3,6 +3,7 @@
  * pin's clamp, settling. Sources of limits: ATmega328/P data sheet DS40001984A; AVR182 for the clamp.
  */
 import type { Divider } from "../events/plan.ts";
+import { CODES } from "./divider.ts";
 
 /** Beyond its supply by this much a pin's clamp conducts (DS40001984A, table 32-1). */
 const CLAMP_V = 0.5;
@@ -10,7 +11,6 @@ const CLAMP_V = 0.5;
 const HALF_STEP_TAUS = 11 * Math.LN2;
 /** Of the converter, farads times 1e9 (7810D, 23.6.1). */
 const HOLD_CAPACITOR_NF = 0.014;
-const CODES = 1024;
 
 /** What the node sees to where the divider's far ends are tied: top in series with bottom beside pull-up. */
 export function inputOhm({ topOhm, bottomOhm, pullUpOhm }: Divider): number {

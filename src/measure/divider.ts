@@ -9,9 +9,10 @@
  */
 import type { Divider } from "../events/plan.ts";
 
+/** How many codes the converter has: 2 to the 10. */
+export const CODES = 1024;
 /** Codes of the converter: 0..1023. The first and the last say only "at or beyond". */
-export const CODE_MAX = 1023;
-const CODES = 1024;
+export const CODE_MAX = CODES - 1;
 
 export type CodeRounding = "down" | "nearest" | "up";
 
@@ -85,11 +86,6 @@ function rounded(exact: number, rounding: CodeRounding): number {
     return whole;
   }
   return rounding === "down" ? Math.floor(exact) : Math.ceil(exact);
-}
-
-/** Volts that a divider gives to a node on which nothing else hangs: 0 without a pull-up. */
-export function openLeadVolts({ bottomOhm, pullUpOhm }: Divider, referenceV: number): number {
-  return pullUpOhm === null ? 0 : (referenceV * bottomOhm) / (bottomOhm + pullUpOhm);
 }
 
 /** Volts at the node that one code step stands for; above 0. */

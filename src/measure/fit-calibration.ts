@@ -10,6 +10,7 @@ import { toReading } from "./reading.ts";
 import { fitPolynomial, type PolynomialFit } from "./statistics/linear-fit.ts";
 import { chiSquareQuantile } from "./statistics/quantiles.ts";
 import { samplingTerms } from "./uncertainty/sampling-terms.ts";
+import { LINEARITY_STEPS } from "./uncertainty/scale-terms.ts";
 
 /** What of a channel a calibration rests on. */
 export interface CalibratedWiring {
@@ -60,7 +61,7 @@ export function partLimits(
     referencePart: isReferenceMeasured
       ? MEASURED_REFERENCE_PART
       : Math.max(REFERENCE_PART, accuracy?.referencePart ?? 0),
-    linearitySteps: accuracy?.linearitySteps ?? 2,
+    linearitySteps: accuracy?.linearitySteps ?? LINEARITY_STEPS,
   };
 }
 

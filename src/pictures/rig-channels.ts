@@ -2,7 +2,8 @@
 import type { Rig } from "../formats/rig.schema.ts";
 import { ohms } from "../plan/quantity-words.ts";
 
-export interface RigOwnChannel {
+/** A channel as it is drawn: what hangs between its lead and its pin. */
+export interface WiredChannel {
   readonly name: string;
   readonly channel: number;
   readonly topOhm: number;
@@ -10,6 +11,9 @@ export interface RigOwnChannel {
   readonly bottomOhm: number | null;
   readonly pullUpOhm?: number | undefined;
   readonly capacitorNf: number;
+}
+
+export interface RigOwnChannel extends WiredChannel {
   /** What hangs on its lead. */
   readonly words: string;
 }

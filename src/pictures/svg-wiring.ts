@@ -5,7 +5,7 @@
 import type { Board } from "../formats/board.schema.ts";
 import type { Rig, RigOutput } from "../formats/rig.schema.ts";
 import { channelName } from "../plan/proof-documents.ts";
-import { rigOwnChannels } from "./rig-channels.ts";
+import { rigOwnChannels, type WiredChannel } from "./rig-channels.ts";
 import { type Drawing, LETTER, line, MARGIN, newDrawing, ROW, rect, svgText, text } from "./svg.ts";
 import { isSolidState, ohmText, SWITCH_LED, wiringRemarks } from "./wiring-parts.ts";
 
@@ -55,18 +55,8 @@ export function wiringSvg({ board, rig }: { readonly board: Board; readonly rig:
   return svgText(drawing, { title, description, width: WIDTH, height: y + MARGIN });
 }
 
-interface Wired {
-  readonly name: string;
-  readonly channel: number;
-  readonly topOhm: number;
-  /** Null for a channel without a divider. */
-  readonly bottomOhm: number | null;
-  readonly pullUpOhm?: number | undefined;
-  readonly capacitorNf: number;
-}
-
 /** Channels, shunts and what reads the rig itself, by their number. */
-function channelsOf(rig: Rig): Wired[] {
+function channelsOf(rig: Rig): WiredChannel[] {
   const shunts = (rig.shunts ?? []).map((shunt) => ({
     ...shunt,
     name: `${shunt.rail} return`,
@@ -151,7 +141,7 @@ function drawContact(drawing: Drawing, output: RigOutput, y: number): void {
   }
 }
 
-function drawChannel(drawing: Drawing, channel: Wired, y: number): void {
+function drawChannel(drawing: Drawing, channel: WiredChannel, y: number): void {
   text(drawing, { x: MARGIN, y: y - 12, look: "strong" }, channel.name);
   wire(drawing, MARGIN + 100, y, 160);
   resistor(drawing, { x: 160, y }, ohmText(channel.topOhm));

@@ -11,9 +11,8 @@ import type {
 } from "../events/plan.ts";
 import type { Board } from "../formats/board.schema.ts";
 import type { Rig } from "../formats/rig.schema.ts";
+import { LINEARITY_STEPS } from "../measure/uncertainty/scale-terms.ts";
 
-/** ATmega328P: absolute accuracy 2 LSB typical at 4 V (DS40002061B, table 28-16 and its siblings). */
-const LINEARITY_STEPS = 2;
 /** Metal film resistors of the same series: 100 ppm a kelvin each, at worst the other way round. */
 const PPM_PER_K = 100;
 const SPAN_K = 10;

@@ -10,7 +10,8 @@ import { isBenchError } from "../bench/bench-error.ts";
 import type { FallProof } from "../events/events.ts";
 import type { RailName } from "../events/levels.ts";
 import type { PlannedRail } from "../events/plan.ts";
-import { openLeadVolts, voltsPerCode } from "../measure/divider.ts";
+import { voltsPerCode } from "../measure/divider.ts";
+import { openLeadV } from "../measure/divider-facts.ts";
 import { within } from "./deadline.ts";
 import { type FallFinding, judgeEmptyFall, judgeFall } from "./fall-proof.ts";
 import { releasedLevels } from "./line-book.ts";
@@ -209,7 +210,7 @@ class Descent {
     const { divider, referenceV } = channelNamed(rail.boardChannel, this.#parts.rig.plan);
     return judgeEmptyFall(trail, rail, {
       stepV,
-      restV: openLeadVolts(divider, referenceV),
+      restV: openLeadV(divider, referenceV),
       orderedMs: rails.orderedOffMs(rail.rail) ?? orderedMs,
     });
   }

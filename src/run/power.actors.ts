@@ -2,7 +2,8 @@
 import type { ChannelReading, Phase } from "../events/events.ts";
 import type { RailName } from "../events/levels.ts";
 import type { Plan, PlannedRail } from "../events/plan.ts";
-import { openLeadVolts, voltsPerCode } from "../measure/divider.ts";
+import { voltsPerCode } from "../measure/divider.ts";
+import { openLeadV } from "../measure/divider-facts.ts";
 import { readingText } from "../measure/reading-text.ts";
 import { currentFault } from "./current-watch.ts";
 import { within } from "./deadline.ts";
@@ -157,7 +158,7 @@ function isClear({ noReading, volts }: ChannelReading, rail: PlannedRail, plan: 
   if (plan.connector !== "empty") return false;
   // With nothing on the connector an offset divider lifts the rail by itself, through its own ohms.
   const { divider, referenceV } = channelNamed(rail.boardChannel, plan);
-  const restV = openLeadVolts(divider, referenceV);
+  const restV = openLeadV(divider, referenceV);
   return Math.abs(volts - restV) <= EMPTY_REST_STEPS * voltsPerCode(divider, referenceV);
 }
 

@@ -9,6 +9,8 @@ import { referenceByKnown } from "../measure/channel-scale.ts";
 import { voltsPerCode } from "../measure/divider.ts";
 import type { RawSums } from "../measure/reading.ts";
 import { toReading } from "../measure/reading.ts";
+import { celsiusOf } from "../measure/rig-own.ts";
+import { budgetForJson } from "../measure/uncertainty/budget.ts";
 import {
   type Evaluated,
   evaluateReading,
@@ -118,15 +120,7 @@ export class RigWatch {
     if (evaluated === undefined || this.#told.has(key)) return null;
     this.#told.add(key);
     const { volts, budget } = evaluated;
-    const finite = (dof: number) => (Number.isFinite(dof) ? dof : null);
-    return {
-      channel,
-      class: found,
-      volts,
-      ...budget,
-      dof: finite(budget.dof),
-      terms: budget.terms.map((term) => ({ ...term, dof: finite(term.dof) })),
-    };
+    return { channel, class: found, volts, ...budgetForJson(budget) };
   }
 
   #learnReference(
@@ -185,7 +179,7 @@ export class RigWatch {
     const { accuracy, calibration } = this.#given;
     const { volts } = toReading(raw, channel, true);
     if (accuracy === undefined || volts === null || calibration?.celsius === undefined) return;
-    const celsius = (volts - reads.zeroV) / reads.voltsPerK;
+    const celsius = celsiusOf(volts, reads);
     const stepK = voltsPerCode(channel.divider, channel.referenceV) / reads.voltsPerK;
     const spanK = Math.abs(celsius - calibration.celsius) + SENSOR_K + stepK;
     this.#accuracy = { ...accuracy, spanK };

@@ -6,6 +6,7 @@ import type { RailName } from "../events/levels.ts";
 import type { Plan } from "../events/plan.ts";
 import type { RigLook } from "../events/rig-check.ts";
 import { channelVolts } from "../measure/channel-scale.ts";
+import { CODE_MAX, CODES } from "../measure/divider.ts";
 import { leadChannels, type ModelFault, RigModel } from "./rig-model.ts";
 import { referenceFactor } from "./rig-reference.ts";
 import { type FitRange, type Suspect, suspectsOf } from "./rig-suspects.ts";
@@ -105,7 +106,7 @@ class Fit {
     this.#zero = new Map(
       channels.map(({ name, divider: { topOhm, bottomOhm, pullUpOhm } }) => {
         const pullUp = pullUpOhm === null ? 0 : 1 / pullUpOhm;
-        return [name, (1024 * pullUp) / (pullUp + 1 / topOhm + 1 / bottomOhm)] as const;
+        return [name, (CODES * pullUp) / (pullUp + 1 / topOhm + 1 / bottomOhm)] as const;
       }),
     );
     this.#suspects = suspectsOf(plan);
@@ -172,7 +173,7 @@ class Fit {
       const cells = this.#looks.flatMap((look, at): Cell[] => {
         const [code, wanted] = [look.codes[channel], expected[at]?.get(channel)];
         if (code === undefined || wanted === undefined) return [];
-        const isEnd = code < 1 || code >= 1023;
+        const isEnd = code < 1 || code >= CODE_MAX;
         return [
           {
             channel,

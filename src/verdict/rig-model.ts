@@ -6,6 +6,7 @@
 import type { RailName } from "../events/levels.ts";
 import type { Plan, PlannedChannel, PlannedLine, PlannedRail } from "../events/plan.ts";
 import type { RigState } from "../events/rig-check.ts";
+import { CODE_MAX, CODES } from "../measure/divider.ts";
 import { ResistorNet } from "./resistor-net.ts";
 
 /** One thing wrong in the model. Channels are told by name; a lead's home is its channel's name. */
@@ -28,8 +29,6 @@ export type ModelFault =
 /** Volts of each supply, signed. */
 export type SupplyVolts = ReadonlyMap<RailName, number>;
 
-const CODES = 1024;
-const CODE_MAX = 1023;
 /** A closed contact with its wires, and a joint of the plug. */
 const CONTACT_OHM = 0.1;
 

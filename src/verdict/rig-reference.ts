@@ -2,6 +2,8 @@
 import type { Plan } from "../events/plan.ts";
 import type { RigFacts, RigFinding } from "../events/rig-check.ts";
 import { channelVolts } from "../measure/channel-scale.ts";
+import { CODE_MAX } from "../measure/divider.ts";
+import { ownChannel } from "../measure/rig-own.ts";
 import { voltsText } from "../measure/volts-text.ts";
 import { finding } from "./rig-fault-words.ts";
 
@@ -21,20 +23,20 @@ const WHERE = { kind: "reference off", where: "reference", other: null } as cons
  * none does, or where it is so far off that it is not allowed for.
  */
 export function referenceFactor(codes: Readonly<Record<string, number>>, plan: Plan): number {
-  const known = plan.channels.find(({ reads }) => reads.kind === "reference");
-  const code = known === undefined ? undefined : codes[known.name];
-  if (known?.reads.kind !== "reference" || code === undefined || code <= 0) return 1;
-  const factor = known.reads.volts / channelVolts(code, known);
+  const known = ownChannel(plan.channels, "reference");
+  const code = known === null ? undefined : codes[known.channel.name];
+  if (known === null || code === undefined || code <= 0) return 1;
+  const factor = known.reads.volts / channelVolts(code, known.channel);
   return Math.abs(factor - 1) <= CORRECTED_PART_MAX ? factor : 1;
 }
 
 export function referenceFindings({ looks }: RigFacts, plan: Plan): RigFinding[] {
   const codes = looks[0]?.codes ?? {};
-  const known = plan.channels.find(({ reads }) => reads.kind === "reference");
-  const byKnown = known === undefined ? undefined : codes[known.name];
+  const known = ownChannel(plan.channels, "reference");
+  const byKnown = known === null ? undefined : codes[known.channel.name];
   const reference =
-    known?.reads.kind === "reference" && byKnown !== undefined
-      ? measured(channelVolts(byKnown, known), known.reads)
+    known !== null && byKnown !== undefined
+      ? measured(channelVolts(byKnown, known.channel), known.reads)
       : commonToAll(codes, plan);
   return [...reference, ...groundFindings(looks, plan)];
 }
@@ -59,7 +61,7 @@ function commonToAll(codes: Readonly<Record<string, number>>, plan: Plan): RigFi
   for (const { sourceChannel, nominalV } of plan.rails) {
     const channel = plan.channels.find(({ name }) => name === sourceChannel);
     const code = codes[sourceChannel];
-    if (channel === undefined || code === undefined || code <= 0 || code >= 1023) return [];
+    if (channel === undefined || code === undefined || code <= 0 || code >= CODE_MAX) return [];
     ratios.push(channelVolts(code, channel) / nominalV);
   }
   const mean = ratios.reduce((sum, one) => sum + one, 0) / ratios.length;
@@ -71,7 +73,7 @@ function commonToAll(codes: Readonly<Record<string, number>>, plan: Plan): RigFi
 }
 
 function groundFindings(looks: RigFacts["looks"], plan: Plan): RigFinding[] {
-  const ground = plan.channels.find(({ reads }) => reads.kind === "ground");
+  const ground = ownChannel(plan.channels, "ground")?.channel;
   if (ground === undefined) return [];
   const volts = looks.flatMap(({ codes }) => {
     const code = codes[ground.name];

@@ -1,6 +1,6 @@
 /** Codes of channels that stand on a steady supply, with what the rig's own channels say beside them. */
-import { isBenchError } from "../../bench/bench-error.ts";
 import type { ControllerBench } from "../../bench/controller-bench.ts";
+import { isUnknownHeader } from "../../bench/setting.ts";
 import type { Clock } from "../../clock/clock.ts";
 import type { Plan, PlannedChannel } from "../../events/plan.ts";
 import {
@@ -9,8 +9,10 @@ import {
   type ReferenceAtPoint,
   referenceAtPoint,
 } from "../../measure/calibration-point.ts";
-import { nodeVolts } from "../../measure/divider.ts";
+import { CODE_MAX, nodeVolts } from "../../measure/divider.ts";
 import type { RawSums } from "../../measure/reading.ts";
+import { celsiusOf, ownChannel } from "../../measure/rig-own.ts";
+import { LINEARITY_STEPS } from "../../measure/uncertainty/scale-terms.ts";
 
 /** Sums are taken this often, so that a supply that still moves shows. */
 const ROUNDS = 4;
@@ -20,7 +22,6 @@ const SETTLE_MS = 100;
 const TIME_CONSTANTS = 10;
 /** Between the first and the last round. Code steps. */
 const MOVED_STEPS = 2;
-const UNKNOWN_COMMAND = -113;
 
 export interface CodesRead {
   readonly codes: ReadonlyMap<string, RawSums>;
@@ -49,7 +50,7 @@ export class CodeReader {
 
   /** @throws BenchError */
   async read(channels: readonly PlannedChannel[]): Promise<CodesRead> {
-    const own = this.#own("reference");
+    const own = ownChannel(this.#plan.channels, "reference")?.channel;
     const all = [...(own === undefined ? [] : [own]), ...channels];
     const slowestUs = Math.max(0, ...all.map(({ filterUs = 0 }) => filterUs));
     await this.#clock.delay(SETTLE_MS + (TIME_CONSTANTS * slowestUs) / 1000);
@@ -60,7 +61,7 @@ export class CodeReader {
     const reference =
       own === undefined || raw === undefined || !isInside(raw)
         ? null
-        : referenceAtPoint(raw, own, this.#plan.accuracy?.linearitySteps ?? 2);
+        : referenceAtPoint(raw, own, this.#plan.accuracy?.linearitySteps ?? LINEARITY_STEPS);
     return {
       codes,
       reference,
@@ -71,18 +72,14 @@ export class CodeReader {
 
   /** Degrees Celsius; null where the rig has no sensor, or nothing sensible comes of it. */
   async celsius(): Promise<number | null> {
-    const own = this.#own("temperature");
-    if (own?.reads.kind !== "temperature") return null;
-    const { codes, reference } = await this.read([own]);
-    const raw = codes.get(own.name);
+    const own = ownChannel(this.#plan.channels, "temperature");
+    if (own === null) return null;
+    const { channel, reads } = own;
+    const { codes, reference } = await this.read([channel]);
+    const raw = codes.get(channel.name);
     if (raw === undefined || !isInside(raw)) return null;
-    const referenceV = reference?.referenceV ?? own.referenceV;
-    const volts = nodeVolts(raw.sum / raw.count, own.divider, referenceV);
-    return (volts - own.reads.zeroV) / own.reads.voltsPerK;
-  }
-
-  #own(kind: "reference" | "temperature"): PlannedChannel | undefined {
-    return this.#plan.channels.find(({ reads }) => reads.kind === kind);
+    const referenceV = reference?.referenceV ?? channel.referenceV;
+    return celsiusOf(nodeVolts(raw.sum / raw.count, channel.divider, referenceV), reads);
   }
 
   async #round(channels: readonly PlannedChannel[]): Promise<ReadonlyMap<string, RawSums>> {
@@ -98,9 +95,7 @@ export class CodeReader {
     try {
       return await this.#controller.readSpread(names, mains.samples);
     } catch (error) {
-      const isOlder =
-        isBenchError(error) && error.code === "refused" && error.facts.number === UNKNOWN_COMMAND;
-      if (!isOlder) throw error;
+      if (!isUnknownHeader(error)) throw error;
       return this.#controller.read(names, SAMPLES);
     }
   }
@@ -135,5 +130,5 @@ function hasMoved(name: string, rounds: readonly ReadonlyMap<string, RawSums>[])
 }
 
 function isInside({ min, max }: RawSums): boolean {
-  return min > 0 && max < 1023;
+  return min > 0 && max < CODE_MAX;
 }

@@ -1,5 +1,5 @@
 /** Terms to one expanded uncertainty for 95 % (JCGM 100:2008, 5.1 and G.4). */
-import { effectiveDof } from "../statistics/effective-dof.ts";
+import { combinedU, effectiveDof } from "../statistics/effective-dof.ts";
 import { halfWidth95 } from "../statistics/half-width.ts";
 import type { UncertaintyTerm } from "./term.ts";
 
@@ -29,13 +29,19 @@ export function combineTerms(terms: readonly UncertaintyTerm[]): Budget {
   const rest = terms.filter((one) => one !== ruling);
   const expandedV = halfWidth95({
     rectangularV: ruling?.halfV ?? 0,
-    restV: rootSumSquare(rest),
+    restV: combinedU(rest),
     restDof: effectiveDof(rest),
   });
-  const u = rootSumSquare(terms);
+  const u = combinedU(terms);
   return { terms, u, dof: effectiveDof(terms), expandedV, k: u === 0 ? 0 : expandedV / u };
 }
 
-function rootSumSquare(terms: readonly UncertaintyTerm[]): number {
-  return Math.sqrt(terms.reduce((sum, { u }) => sum + u * u, 0));
+/** With null in place of degrees of freedom without end: JSON knows no infinity. */
+export function budgetForJson(budget: Budget) {
+  const known = (dof: number) => (Number.isFinite(dof) ? dof : null);
+  return {
+    ...budget,
+    dof: known(budget.dof),
+    terms: budget.terms.map((term) => ({ ...term, dof: known(term.dof) })),
+  };
 }

@@ -5,12 +5,12 @@
 import type { LevelClass } from "../../events/levels.ts";
 import type { Plan, PlannedChannel } from "../../events/plan.ts";
 import { channelCode } from "../channel-scale.ts";
+import { CODES } from "../divider.ts";
 import { toReading } from "../reading.ts";
+import { ownChannel } from "../rig-own.ts";
 import type { Budget } from "./budget.ts";
 import { evaluateReading } from "./evaluate.ts";
 import { type MeasuredReference, measuredReference } from "./scale-terms.ts";
-
-const CODES = 1024;
 
 /** @returns null where the plan does not evaluate uncertainty, or the volts cannot be read */
 export function plannedBudget(
@@ -38,12 +38,11 @@ function plannedReference({
   channels,
   samples,
 }: Pick<Plan, "accuracy" | "channels" | "samples">): MeasuredReference | null {
-  for (const { name, reads, referenceV } of channels) {
-    if (reads.kind !== "reference" || accuracy === undefined) continue;
-    const code = Math.floor((CODES * reads.volts) / referenceV);
-    return measuredReference(quiet(name, code, samples), reads, accuracy);
-  }
-  return null;
+  const own = ownChannel(channels, "reference");
+  if (own === null || accuracy === undefined) return null;
+  const { channel, reads } = own;
+  const code = Math.floor((CODES * reads.volts) / channel.referenceV);
+  return measuredReference(quiet(channel.name, code, samples), reads, accuracy);
 }
 
 function quiet(channel: string, code: number, count: number) {

@@ -3,9 +3,12 @@ import type { Divider, PlannedAccuracy } from "../../events/plan.ts";
 import type { ScaledChannel } from "../channel-scale.ts";
 import { nodeVolts, voltsPerCode } from "../divider.ts";
 import type { RawSums } from "../reading.ts";
-import { effectiveDof } from "../statistics/effective-dof.ts";
+import { combinedU, effectiveDof } from "../statistics/effective-dof.ts";
 import { samplingTerms } from "./sampling-terms.ts";
 import { normalTerm, rectangularTerm, type UncertaintyTerm } from "./term.ts";
+
+/** ATmega328P: absolute accuracy 2 LSB typical at 4 V (DS40002061B, table 28-16 and its siblings). */
+export const LINEARITY_STEPS = 2;
 
 /** The converter's reference as the rig measured it; everything as parts of 1. */
 export interface MeasuredReference {
@@ -128,7 +131,7 @@ function referenceTerms(
     rectangularTerm("reference", part * scaledV, basis),
     normalTerm(
       "reference",
-      scaledV * Math.hypot(...reference.reading.map(({ u }) => u)),
+      scaledV * combinedU(reference.reading),
       "its reading",
       effectiveDof(reference.reading),
     ),
