@@ -1,8 +1,8 @@
 /**
  * The journal's event types. Every layer speaks these; nothing else holds run state that matters.
  *
- * Format `holdfast-journal`, version 3. Version 1 knew no hand mode, freeze or standby, version 2 no
- * uncertainty and no conditional result; both are still read. An event is sealed as one line of NDJSON with its sequence
+ * Format `holdfast-journal`, version 4. Version 1 knew no hand mode, freeze or standby, version 2 no
+ * uncertainty and no conditional result, version 3 no soak; all are still read. An event is sealed as one line of NDJSON with its sequence
  * number, monotonic time and the hash of the line before (src/journal).
  */
 import type {
@@ -15,11 +15,12 @@ import type {
 } from "./levels.ts";
 import type { Plan } from "./plan.ts";
 import type { RigCheckName, RigFacts, RigFinding } from "./rig-check.ts";
+import type { SoakEvent, SoakOrder } from "./soak.ts";
 
 export const JOURNAL_FORMAT = "holdfast-journal";
-export const JOURNAL_VERSION = 3;
+export const JOURNAL_VERSION = 4;
 /** Every version that can be read. */
-type JournalVersion = 1 | 2 | 3;
+type JournalVersion = 1 | 2 | 3 | 4;
 
 /** What the run is doing; the word the screen shows. */
 export type Phase =
@@ -36,6 +37,9 @@ export type Phase =
   | "testing the dead-man"
   | "frozen"
   | "standby"
+  | "soaking"
+  | "dwelling"
+  | "power off"
   | "powering down"
   | "ended";
 
@@ -112,9 +116,9 @@ export type FallProof = "verified" | "unproved" | "lead lost" | "never raised" |
 
 /**
  * `proof` walks the steps and judges; `hand` lets a person move the lines and judges nothing; `rig check`
- * operates every relay with no board on the connector and judges the rig.
+ * operates every relay with no board on the connector and judges the rig; `soak` cycles for hours.
  */
-export type RunMode = "proof" | "hand" | "rig check";
+export type RunMode = "proof" | "hand" | "rig check" | "soak";
 
 /** What a person wrote down about one physical board before the run, from its unit file. */
 export interface UnitSheet {
@@ -146,6 +150,7 @@ export type EndCause =
   | "rig unfit"
   | "not warm"
   | "line off its level"
+  | "steady error"
   | "journal fault"
   | "internal fault";
 
@@ -159,6 +164,7 @@ export interface ColdNet {
 }
 
 export type RunEvent =
+  | SoakEvent
   | {
       readonly kind: "run-opened";
       readonly format: typeof JOURNAL_FORMAT;
@@ -176,6 +182,8 @@ export type RunEvent =
       readonly plan: Plan;
       /** The newest full check of this rig; null when there is none, missing where nobody asked. */
       readonly rigCheck?: RigCheckName | null | undefined;
+      /** There exactly in a soak. */
+      readonly soak?: SoakOrder | undefined;
     }
   | {
       readonly kind: "controller";

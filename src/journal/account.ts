@@ -7,6 +7,7 @@ import type { RailName, Verdict } from "../events/levels.ts";
 import type { HoldStep, Plan, PlannedStep } from "../events/plan.ts";
 import { runVerdict } from "../verdict/run-verdict.ts";
 import type { RunSnapshot, StepState } from "./snapshot.ts";
+import { isSoakComplete } from "./soak-snapshot.ts";
 
 /** What of one step has been read. Names are channels. */
 export interface StepCoverage {
@@ -140,9 +141,12 @@ export function verdictInStandby(run: FoldedRun, cause: EndCause): Verdict {
   return verdictAtEnd({ ...run, rails }, cause);
 }
 
-function missingResults({ account, steps }: FoldedRun, plan: Plan): number {
+function missingResults({ account, steps, soak }: FoldedRun, plan: Plan): number {
   const gates = plan.rails.flatMap(({ rail }) => [`${rail} source`, `${rail} board`]);
   const shutGates = gates.filter((gate) => !account.gatesOpen.includes(gate)).length;
+  if (soak !== undefined) {
+    return shutGates + (account.warm ? 0 : 1) + (isSoakComplete(soak) ? 0 : 1);
+  }
   const inOpenSteps = plan.steps
     .filter(({ index }) => !isEnded(steps[index]?.state))
     .reduce((sum, step) => sum + Math.max(1, missingInStep(step, account.coverage, plan)), 0);

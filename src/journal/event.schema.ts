@@ -1,61 +1,11 @@
-/** Shape of every event of `holdfast-journal`, versions 1 to 3, as it is read back. */
+/** Shape of every event of `holdfast-journal`, versions 1 to 4, as it is read back. */
 import { z } from "zod";
 import { JOURNAL_FORMAT, JOURNAL_VERSION, type RunEvent } from "../events/events.ts";
-import {
-  drivenLevel,
-  levelClass,
-  noReadingReason,
-  railName,
-  result,
-  verdict,
-} from "./level.schema.ts";
+import { cause, count, judged, ms, reading, text, volts } from "./event-parts.schema.ts";
+import { drivenLevel, levelClass, railName, result, verdict } from "./level.schema.ts";
 import { planSchema } from "./plan.schema.ts";
 import { rigCheckName, rigFacts, rigFinding } from "./rig-check.schema.ts";
-
-const text = z.string();
-const volts = z.number();
-const ms = z.number().nonnegative();
-const count = z.int().nonnegative();
-
-const readingFields = {
-  channel: text,
-  volts: volts.nullable(),
-  noReading: noReadingReason.nullable(),
-  sum: z.number(),
-  count: z.number(),
-  min: z.number(),
-  max: z.number(),
-  rippleV: volts.nonnegative().optional(),
-  highestV: volts.optional(),
-  expandedV: volts.nonnegative().optional(),
-};
-const reading = z
-  .strictObject(readingFields)
-  .refine(
-    (one) => (one.volts === null) !== (one.noReading === null),
-    "volts or a reason, not both",
-  );
-
-const judged = z
-  .strictObject({
-    ...readingFields,
-    class: levelClass.nullable(),
-    expected: levelClass,
-    result,
-    reason: z.enum([
-      "as expected",
-      "in guard band",
-      "wrong class",
-      "between",
-      "margin short",
-      "no reading",
-      "uncertainty unknown",
-    ]),
-    limitV: volts.nullable(),
-    marginV: volts.nullable(),
-  })
-  .refine((one) => (one.volts === null) !== (one.noReading === null), "volts or a reason, not both")
-  .refine((one) => one.volts !== null || one.result === "void", "no reading is void");
+import { soakEvents, soakOrder } from "./soak.schema.ts";
 
 const budget = z.strictObject({
   channel: text,
@@ -95,25 +45,11 @@ const phase = z.enum([
   "testing the dead-man",
   "frozen",
   "standby",
+  "soaking",
+  "dwelling",
+  "power off",
   "powering down",
   "ended",
-]);
-
-const cause = z.enum([
-  "completed",
-  "first fail",
-  "stopped by the person",
-  "signal",
-  "trip",
-  "link lost",
-  "controller restarted",
-  "dead-man",
-  "supply refused",
-  "rig unfit",
-  "not warm",
-  "line off its level",
-  "journal fault",
-  "internal fault",
 ]);
 
 const unitSheet = z.strictObject({
@@ -126,9 +62,9 @@ const eventSchema: z.ZodType<RunEvent> = z.discriminatedUnion("kind", [
   z.strictObject({
     kind: z.literal("run-opened"),
     format: z.literal(JOURNAL_FORMAT),
-    version: z.union([z.literal(1), z.literal(2), z.literal(JOURNAL_VERSION)]),
+    version: z.union([z.literal(1), z.literal(2), z.literal(3), z.literal(JOURNAL_VERSION)]),
     run: text,
-    mode: z.enum(["proof", "hand", "rig check"]).optional(),
+    mode: z.enum(["proof", "hand", "rig check", "soak"]).optional(),
     unit: text.nullable(),
     unitSheet: unitSheet.optional(),
     bench: text,
@@ -138,6 +74,7 @@ const eventSchema: z.ZodType<RunEvent> = z.discriminatedUnion("kind", [
     rule: text,
     plan: planSchema,
     rigCheck: rigCheckName.nullable().optional(),
+    soak: soakOrder.optional(),
   }),
   z.strictObject({
     kind: z.literal("rig-checked"),
@@ -261,6 +198,7 @@ const eventSchema: z.ZodType<RunEvent> = z.discriminatedUnion("kind", [
     verdict,
     wall: text,
   }),
+  ...soakEvents,
 ]);
 
 export type ParsedEvent =

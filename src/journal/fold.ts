@@ -17,9 +17,11 @@ import {
   foldStepEnded,
   foldWarmUpEnded,
 } from "./fold-results.ts";
+import { foldSoak, isOfSoak } from "./fold-soak.ts";
 import { leftMsOf } from "./left-time.ts";
 import { controllerEventText, logLinesOf } from "./log-text.ts";
 import type { LogLine } from "./snapshot.ts";
+import { NO_COUNTS, type SoakSnapshot } from "./soak-snapshot.ts";
 
 /** Lines the log keeps, for a person to scroll back to. */
 export const LOG_LINES_MAX = 2000;
@@ -132,6 +134,8 @@ function foldKind(run: FoldedRun, event: RunEvent): FoldedRun {
       return run;
     case "fault":
       return foldFault(run, event);
+    default:
+      return isOfSoak(event) ? foldSoak(run, event) : run;
   }
 }
 
@@ -174,10 +178,24 @@ function foldOpened(run: FoldedRun, event: Extract<RunEvent, { kind: "run-opened
     })),
     steps: plan.steps.map(({ index, name }) => ({ index, name, state: "waiting" })),
     warm: [...warmNets].map((net) => ({ net, validMs: null, steadyMs: null })),
+    ...(event.soak === undefined ? {} : { soak: newSoak(event.soak) }),
     account: {
       ...run.account,
       stepsLeftMs: plan.steps.reduce((sum, step) => sum + stepLengthMs(step), 0),
     },
+  };
+}
+
+function newSoak(order: SoakSnapshot["order"]): SoakSnapshot {
+  return {
+    order,
+    counts: NO_COUNTS,
+    legs: [],
+    kept: 0,
+    kinds: [],
+    sets: 0,
+    newestSet: null,
+    clockStepsMs: [],
   };
 }
 

@@ -2,6 +2,7 @@
 import type { Phase } from "../events/events.ts";
 import type { Plan } from "../events/plan.ts";
 import { type FoldedRun, stepLengthMs } from "./account.ts";
+import type { SoakSnapshot } from "./soak-snapshot.ts";
 
 /** Small receiving tubes with 6.3 V or 12.6 V heaters are steady some 11 to 15 s from heaters on. */
 const WARM_UP_TYPICAL_MS = 15_000;
@@ -21,11 +22,22 @@ export function leftMsOf(run: FoldedRun): number | null {
     return 0;
   }
   if (BY_PERSON.has(phase)) return null;
+  if (run.soak !== undefined) return soakLeftMs(run.soak);
   const fallMs = Math.max(0, ...plan.rails.map(({ fallMsMax }) => fallMsMax));
   if (phase === "powering down") {
     return fallMs;
   }
   return Math.round(warmUpLeftMs(run, plan) + stepsLeftMs(run, plan) + fallMs);
+}
+
+/** What the order asks for less what is sealed; by count it is the pace that tells. */
+function soakLeftMs({ order, counts }: SoakSnapshot): number | null {
+  const byTime = order.forMs === null ? null : order.forMs - counts.cyclingMs;
+  const paceMs = counts.cycles === 0 ? order.everyMs : counts.cyclingMs / counts.cycles;
+  const byCount =
+    order.cycles === null || paceMs === 0 ? null : (order.cycles - counts.cycles) * paceMs;
+  const left = [byTime, byCount].filter((one) => one !== null);
+  return left.length === 0 ? null : Math.max(0, Math.round(Math.min(...left)));
 }
 
 function warmUpLeftMs({ account, ms }: FoldedRun, plan: Plan): number {

@@ -19,12 +19,19 @@ import {
 import { findingText, rigCheckedText } from "../verdict/rig-fault-words.ts";
 import type { FoldedRun } from "./account.ts";
 import { byPersonLine, isByPerson } from "./by-person-text.ts";
+import { isOfSoak } from "./fold-soak.ts";
 import type { LogLine } from "./snapshot.ts";
+import { soakLogLines } from "./soak-text.ts";
 
 type Said = Omit<LogLine, "ms">;
 
 /** Phases in which lines move again and again by themselves. */
-const MOVED_ON_AND_ON: ReadonlySet<Phase> = new Set<Phase>(["holding", "warming up", "frozen"]);
+const MOVED_ON_AND_ON: ReadonlySet<Phase> = new Set<Phase>([
+  "holding",
+  "warming up",
+  "frozen",
+  "soaking",
+]);
 
 /**
  * What an event adds to the log, given the run before it. Periodic looks, moves during a hold and
@@ -68,6 +75,7 @@ export function logLinesOf(event: RunEvent, run: FoldedRun): Said[] {
     case "step-ended":
       return [stepEnded(event)];
     default: {
+      if (isOfSoak(event)) return soakLogLines(event, run);
       if (!isByPerson(event)) return lateLines(event);
       const isMoreOfTheSame =
         event.kind === "freeze-turn" && event.result === run.freeze?.newestByStep[event.step];

@@ -88,7 +88,7 @@ const line = z.strictObject({
   source: z.strictObject({ low: source, high: source }).nullable(),
 });
 
-const pattern = z.strictObject({
+export const patternStep = z.strictObject({
   kind: z.literal("pattern"),
   index: count,
   name: z.string(),
@@ -186,7 +186,7 @@ export const planSchema: z.ZodType<Plan> = z.strictObject({
   mains: z.strictObject({ hz: z.union([z.literal(50), z.literal(60)]), samples: count }).optional(),
   slowestTimeConstantMs: ms,
   warmUp,
-  steps: z.array(z.discriminatedUnion("kind", [pattern, hold])),
+  steps: z.array(z.discriminatedUnion("kind", [patternStep, hold])),
   claims: z.array(z.string()),
   cautions: z.array(z.string()),
   estimatedPassMs: ms,

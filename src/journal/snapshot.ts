@@ -19,6 +19,7 @@ import type {
   Verdict,
 } from "../events/levels.ts";
 import type { Plan } from "../events/plan.ts";
+import type { SoakSnapshot } from "./soak-snapshot.ts";
 
 export interface RailSnapshot {
   readonly rail: RailName;
@@ -125,6 +126,8 @@ export interface RunSnapshot {
   readonly hand: HandSnapshot | null;
   readonly freeze: FreezeSnapshot | null;
   readonly standby: StandbySnapshot | null;
+  /** Missing in a run that is no soak. */
+  readonly soak?: SoakSnapshot | undefined;
   readonly warm: readonly WarmNetSnapshot[];
   readonly warmUpMs: number | null;
   /** Bounded: the newest lines only. */

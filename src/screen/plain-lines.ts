@@ -5,6 +5,7 @@
  */
 import type { ChannelReading, JournalEntry, JudgedReading, RunEvent } from "../events/events.ts";
 import { byPersonLine, isByPerson } from "../journal/by-person-text.ts";
+import { isOfSoak } from "../journal/fold-soak.ts";
 import {
   budgetText,
   coldText,
@@ -14,6 +15,7 @@ import {
   switchedText,
 } from "../journal/log-text.ts";
 import type { RunSnapshot } from "../journal/snapshot.ts";
+import { soakPlainText } from "../journal/soak-text.ts";
 import { readingText } from "../measure/reading-text.ts";
 import { limitText, measuredText, rippleText, voltsText } from "../measure/volts-text.ts";
 import { findingText, rigCheckedText } from "../verdict/rig-fault-words.ts";
@@ -76,6 +78,7 @@ function eventText(event: RunEvent, snapshot: RunSnapshot): string | null {
     case "run-closed":
       return closedText(event, snapshot);
     default:
+      if (isOfSoak(event)) return soakPlainText(event, snapshot);
       return isByPerson(event)
         ? byPersonLine(event, snapshot.plan).text
         : provingText(event, snapshot);

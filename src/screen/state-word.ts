@@ -24,6 +24,9 @@ const PHASE_WORDS: Readonly<Record<Exclude<Phase, "ended">, string>> = {
   "testing the dead-man": "SILENCE",
   frozen: "FROZEN",
   standby: "STANDBY",
+  soaking: "SOAK",
+  dwelling: "DWELL",
+  "power off": "OFF",
   "powering down": "DOWN",
 };
 

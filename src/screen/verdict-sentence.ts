@@ -27,6 +27,7 @@ const CAUSE_SENTENCES: Readonly<Record<EndCause, string>> = {
   "rig unfit": "The rig is not fit to judge a board.",
   "not warm": "A section did not warm up in time.",
   "line off its level": "A driven line did not reach its level.",
+  "steady error": "The same error stayed: cycling on would have told nothing more.",
   "journal fault": "The journal could not be written.",
   "internal fault": "The program met a fault of its own.",
 };
@@ -34,6 +35,7 @@ const CAUSE_SENTENCES: Readonly<Record<EndCause, string>> = {
 const JUDGES_NOTHING: Readonly<Record<RunMode, string>> = {
   proof: VERDICT_SENTENCES["not tested"],
   hand: "hand mode judges nothing.",
+  soak: VERDICT_SENTENCES["not tested"],
   "rig check": "a rig check judges no board; the rig is fit.",
 };
 

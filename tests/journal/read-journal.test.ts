@@ -166,11 +166,11 @@ describe("a file that is no journal of this version", () => {
   });
 
   it("is refused as newer, by format, its version and ours", () => {
-    const newer = reforged([{ ...opened, version: 4, mood: "new" }], () => ({}));
+    const newer = reforged([{ ...opened, version: 5, mood: "new" }], () => ({}));
     const error = errorOf(() => parseJournal(newer));
     expect(error).toMatchObject({ code: "JOURNAL_NEWER", line: 1 });
-    expect(error.message).toContain("holdfast-journal version 3 or older");
-    expect(error.message).toContain("version 4");
+    expect(error.message).toContain("holdfast-journal version 4 or older");
+    expect(error.message).toContain("version 5");
   });
 
   it("is refused when its first line is sound but opens no run", () => {
