@@ -10,7 +10,8 @@ import { closeSync, fstatSync, openSync, readSync, type Stats, statSync } from "
 import type { JournalEntry } from "../events/events.ts";
 import { JournalReadError } from "./journal-fault.ts";
 import { LINE_BYTES_MAX, LineChain } from "./line-chain.ts";
-import { readJournal, requireJournalSize, unreadable } from "./read-journal.ts";
+import { readJournal } from "./read-journal.ts";
+import { requireJournalSize, unreadable } from "./scan-journal.ts";
 import { codeOf } from "./system-error.ts";
 
 /** Taken up in one go, so that keys are heard between two pieces of a long journal. */
