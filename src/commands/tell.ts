@@ -2,9 +2,9 @@
 import { statSync } from "node:fs";
 import { dirname, join } from "node:path";
 import { JournalReadError } from "../journal/journal-fault.ts";
-import { readJournal } from "../journal/read-journal.ts";
-import { buildRecord } from "../record/build-record.ts";
+import { scanJournal } from "../journal/scan-journal.ts";
 import { pasteLines } from "../record/paste-lines.ts";
+import { RecordFold } from "../record/record-fold.ts";
 import { recordLines } from "../record/record-lines.ts";
 import type { CheckIo } from "./check.ts";
 import { EXIT, type ExitStatus } from "./exit-status.ts";
@@ -21,8 +21,9 @@ export interface RawTellOptions {
  */
 export function tellCommand(path: string, { paste }: RawTellOptions, io: CheckIo): ExitStatus {
   try {
-    const { entries, torn } = readJournal(journalOf(path));
-    const record = buildRecord(entries, torn?.line ?? null);
+    const fold = new RecordFold();
+    const { torn } = scanJournal(journalOf(path), (entry) => fold.take(entry));
+    const record = fold.record(torn?.line ?? null);
     for (const line of paste ? pasteLines(record) : recordLines(record)) io.out(line);
     return EXIT.pass;
   } catch (error) {

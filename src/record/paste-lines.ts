@@ -5,7 +5,8 @@
 import { voltsText } from "../measure/volts-text.ts";
 import { cleanText, wrapWords } from "../screen/text-line.ts";
 import type { AcceptanceRecord, StepRecord } from "./acceptance-record.ts";
-import { missText, railLines, seconds, stageText } from "./record-lines.ts";
+import { missText, railLines, stageText } from "./record-lines.ts";
+import { seconds } from "./record-words.ts";
 
 /** Letters, lists and news groups leave this much to a line before they break it. */
 export const PASTE_COLUMNS = 72;

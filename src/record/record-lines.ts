@@ -3,6 +3,7 @@ import type { PlannedStage } from "../events/plan.ts";
 import { limitText, measuredText, voltsText } from "../measure/volts-text.ts";
 import { wrapWords } from "../screen/text-line.ts";
 import type { AcceptanceRecord, ResultTotal } from "./acceptance-record.ts";
+import { seconds } from "./record-words.ts";
 import { uncertaintyLines } from "./uncertainty-lines.ts";
 
 export const RECORD_COLUMNS = 80;
@@ -207,8 +208,4 @@ export function stageText(net: string, stages: readonly PlannedStage[]): string 
   if (stage === undefined) return null;
   const { stage: name, type, position, section, inputs } = stage;
   return `${name}: ${type} in ${position}${section}, takes ${inputs.join(", ")}, drives ${net}`;
-}
-
-export function seconds(ms: number): string {
-  return `${(ms / 1000).toFixed(1)} s`;
 }

@@ -3,8 +3,8 @@ import { rmSync } from "node:fs";
 import { join } from "node:path";
 import type { Clock } from "../../clock/clock.ts";
 import { type Journal, openJournal } from "../../journal/open-journal.ts";
-import { readJournal } from "../../journal/read-journal.ts";
-import { buildRecord } from "../../record/build-record.ts";
+import { scanJournal } from "../../journal/scan-journal.ts";
+import { RecordFold } from "../../record/record-fold.ts";
 import { writeRecord, writeRecordPage } from "../../record/write-record.ts";
 import { makeRunFolder, runName } from "./run-folder.ts";
 
@@ -38,8 +38,9 @@ export function discardRunFiles({ folder, journal }: RunFiles): void {
 export function keepRecord({ folder, journalPath }: RunFiles): string | null {
   const path = join(folder, "record.txt");
   try {
-    const { entries, torn } = readJournal(journalPath);
-    const record = buildRecord(entries, torn?.line ?? null);
+    const fold = new RecordFold();
+    const { torn } = scanJournal(journalPath, (entry) => fold.take(entry));
+    const record = fold.record(torn?.line ?? null);
     writeRecord(join(folder, "record.json"), record);
     writeRecordPage(path, record);
     return path;
