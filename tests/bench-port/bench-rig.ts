@@ -66,8 +66,9 @@ export async function settled<Value>(
 export async function resultOf<Value>(
   clock: VirtualClock,
   promise: Promise<Value>,
+  limitMs?: number,
 ): Promise<Value> {
-  const outcome = await settled(clock, promise);
+  const outcome = await settled(clock, promise, limitMs);
   if ("error" in outcome) throw outcome.error;
   return outcome.value;
 }
