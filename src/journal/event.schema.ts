@@ -7,7 +7,7 @@ import { planSchema } from "./plan.schema.ts";
 import { rigCheckName, rigFacts, rigFinding } from "./rig-check.schema.ts";
 import { soakEvents, soakOrder } from "./soak.schema.ts";
 
-const budget = z.strictObject({
+export const budget = z.strictObject({
   channel: text,
   class: levelClass,
   volts,
@@ -52,7 +52,7 @@ const phase = z.enum([
   "ended",
 ]);
 
-const unitSheet = z.strictObject({
+export const unitSheet = z.strictObject({
   unit: text,
   tubes: z.array(z.strictObject({ position: text, tube: text, serial: text.nullable() })),
   coldChecks: z.array(z.strictObject({ check: text, value: text.nullable(), by: text.nullable() })),

@@ -1,8 +1,14 @@
 /**
- * The acceptance record of a run: format `holdfast-record`, version 2. A draft until signed.
+ * The acceptance record of a run: format `holdfast-record`, version 3. A draft until a person releases
+ * it. Its members answer what ISO/IEC 17025:2017, 7.8.2 and 7.8.3, ask of a test report; it is none.
  *
- * It holds no host name, path, account or person. Volts are to common; ms are monotonic and count
- * from the opening of the run, or from heaters on where a field says so.
+ * It holds no host name, path or account, and no person but who released it, where one is named. Volts
+ * are to common; ms are monotonic and count from the opening of the run, or from heaters on where a
+ * field says so.
+ *
+ * A kind of run that has more to tell (a soak, a margin search) gets one optional member here, missing
+ * where a run had none of it; a fold beside rail-fold.ts that gathers it event by event; its lines in
+ * `RecordFold`; and a section in `recordLines`. Readers of older records then need nothing.
  */
 import type {
   EndCause,
@@ -24,8 +30,8 @@ import type { RigCheckName } from "../events/rig-check.ts";
 import type { FirstMiss } from "../journal/snapshot.ts";
 
 export const RECORD_FORMAT = "holdfast-record";
-/** Version 1 knew no uncertainty. */
-export const RECORD_VERSION = 2;
+/** Version 1 knew no uncertainty, version 2 no release. All are read, by `parseRecord`. */
+export const RECORD_VERSION = 3;
 
 /** The reading that came nearest to its limit, or went furthest beyond it. */
 export interface WorstCase {
@@ -110,10 +116,39 @@ export interface RailRecord {
   readonly fallMs: number | null;
 }
 
+/** An earlier record that a released one takes the place of. */
+interface Correction {
+  /** Number of the record that is corrected. */
+  readonly number: string;
+  /** SHA-256 of its record.json, hex. */
+  readonly sha256: string;
+  /** Why, in the words of who released the correction. */
+  readonly why: string;
+}
+
+/** How a draft became a record. */
+interface Release {
+  /** As that person wished to be called; null when nobody was named. */
+  readonly by: string | null;
+  /** Wall time by the clock of the releasing computer, ISO 8601. Nobody else vouches for it. */
+  readonly at: string;
+  /** Program that released it; the one that ran the board stands in `program`. */
+  readonly program: string;
+  /** Thumbprint of the key it was sealed with (RFC 7638), base64url. */
+  readonly key: string;
+  readonly corrects: Correction | null;
+  /** Files of the run's method that were no longer as they had been, named by their hash alone. */
+  readonly notAttached: readonly PlanSource[];
+}
+
 export interface AcceptanceRecord {
   readonly format: typeof RECORD_FORMAT;
-  readonly version: typeof RECORD_VERSION;
-  readonly status: "draft, not signed";
+  /** As it was written. Members that an older version had not are filled by `parseRecord`. */
+  readonly version: 1 | 2 | typeof RECORD_VERSION;
+  readonly status: "draft, not released" | "released";
+  /** Given at release: day of the run, begin of its journal's last hash, count of releases. */
+  readonly number: string | null;
+  readonly release: Release | null;
   readonly verdict: Verdict;
   readonly scope: string;
   readonly run: string;
@@ -149,6 +184,12 @@ export interface AcceptanceRecord {
   };
   /** What the run does not show, such as "easy drive" or "unloaded". */
   readonly claims: readonly string[];
+  /** Where the run went another way than its method, or without what a full proof has. */
+  readonly departures: readonly string[];
+  /** What the program remarked on meanwhile; bounded, the count of the rest as the last. */
+  readonly remarks: readonly string[];
+  /** What nobody may take this record for. */
+  readonly statements: readonly string[];
   readonly conditions: {
     readonly bench: "emulated" | "port";
     readonly seed: number | null;
@@ -161,6 +202,12 @@ export interface AcceptanceRecord {
     } | null;
     readonly conversionsPerReading: number;
     readonly slowestTimeConstantMs: number;
+    /** Where the rig's sensor sits, degrees Celsius; null where the rig has none or none was read. */
+    readonly celsius: {
+      readonly lowest: number;
+      readonly highest: number;
+      readonly readings: number;
+    } | null;
   };
   readonly warmUp: {
     readonly warm: boolean;

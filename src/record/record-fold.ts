@@ -16,6 +16,7 @@ import {
 } from "./acceptance-record.ts";
 import { GapFold } from "./gap-fold.ts";
 import { RailFold } from "./rail-fold.ts";
+import { ReportFold, STATEMENTS } from "./report-fold.ts";
 import { ResultFold } from "./result-fold.ts";
 import { holdRecords, StepFold } from "./step-fold.ts";
 import { withoutPaths } from "./without-paths.ts";
@@ -23,6 +24,7 @@ import { withoutPaths } from "./without-paths.ts";
 /** What depends on the plan, from the entry that opens the run on. */
 interface PlanFolds {
   readonly plan: Plan;
+  readonly report: ReportFold;
   readonly results: ResultFold;
   readonly rails: readonly RailFold[];
 }
@@ -44,11 +46,13 @@ export class RecordFold {
     this.#last = entry;
     this.#lines += 1;
     this.#gaps.take(entry);
+    this.#folds?.report.take(event);
     for (const rail of this.#folds?.rails ?? []) rail.take(event);
     switch (event.kind) {
       case "run-opened":
         this.#folds = {
           plan: event.plan,
+          report: new ReportFold(event.plan),
           results: new ResultFold(event.plan),
           rails: event.plan.rails.map((planned) => new RailFold(planned)),
         };
@@ -85,12 +89,14 @@ export class RecordFold {
     if (opened === null || this.#folds === null || last === null) {
       throw new RangeError("Expected entries that begin with the opening of a run, got none.");
     }
-    const { plan, results, rails } = this.#folds;
+    const { plan, report, results, rails } = this.#folds;
     const totals = results.totals();
     return {
       format: RECORD_FORMAT,
       version: RECORD_VERSION,
-      status: "draft, not signed",
+      status: "draft, not released",
+      number: null,
+      release: null,
       verdict: run.verdict ?? verdictAtEnd(run, null),
       scope: scopeText(run, plan),
       run: opened.run,
@@ -115,7 +121,10 @@ export class RecordFold {
           : { ...run.firstMiss, text: withoutPaths(run.firstMiss.text) },
       rule: ruleOf(totals, this.#budgets, { decision: opened.rule, plan }),
       claims: plan.claims,
-      conditions: conditionsOf(run, plan),
+      departures: report.departures(run, plan),
+      remarks: report.remarks(),
+      statements: STATEMENTS,
+      conditions: { ...conditionsOf(run, plan), celsius: report.celsius() },
       warmUp: this.#warmUp(),
       results: totals,
       steps: this.#steps.records(run),
@@ -168,7 +177,7 @@ function ruleOf(
   return { decision, uncertainty: "evaluated", contract, calibration, budgets, risks };
 }
 
-function conditionsOf(run: FoldedRun, plan: Plan): AcceptanceRecord["conditions"] {
+function conditionsOf(run: FoldedRun, plan: Plan): Omit<AcceptanceRecord["conditions"], "celsius"> {
   const { controller, opened } = run;
   return {
     // Which port it was is a matter of this host.

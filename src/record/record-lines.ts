@@ -3,10 +3,15 @@ import type { PlannedStage } from "../events/plan.ts";
 import { limitText, measuredText, voltsText } from "../measure/volts-text.ts";
 import { wrapWords } from "../screen/text-line.ts";
 import type { AcceptanceRecord, ResultTotal } from "./acceptance-record.ts";
+import { blanksOf } from "./blanks.ts";
 import { seconds } from "./record-words.ts";
+import { conditionLines, methodLines, releaseLines, rigLines } from "./report-lines.ts";
 import { uncertaintyLines } from "./uncertainty-lines.ts";
 
 export const RECORD_COLUMNS = 80;
+
+/** Enough of a SHA-256 to tell files apart on paper; the whole of it stands in the data. */
+const HASH_DIGITS = 16;
 
 /** Steps that did not pass are listed one by one up to here. */
 const MISSES_MAX = 20;
@@ -16,14 +21,20 @@ export function recordLines(record: AcceptanceRecord): string[] {
     ...heading(record),
     ...section("What was shown", shownLines(record)),
     ...section("What was not", notShownLines(record)),
+    ...section("Departures", record.departures),
+    ...section("Left blank", blanksOf(record)),
     ...section("Worst cases", worstLines(record.results)),
     ...section("Steps that did not pass", missLines(record)),
     ...section("Warm-up", warmLines(record)),
     ...section("Rails", railLines(record)),
     ...section("Unit", unitLines(record)),
-    ...section("Rule", ruleLines(record)),
+    ...section("Method and limits", methodLines(record)),
+    ...section("Rig", rigLines(record)),
     ...section("Uncertainty", uncertaintyLines(record)),
-    ...section("Bench and files", sourceLines(record)),
+    ...section("Conditions", conditionLines(record)),
+    ...section("Remarked on meanwhile", record.remarks),
+    ...section("Files", sourceLines(record)),
+    ...section("What this is not", record.statements),
   ];
 }
 
@@ -56,7 +67,7 @@ function heading(record: AcceptanceRecord): string[] {
     `Run ${run}`,
     `Begun  ${opened}`,
     `${closed === null ? "Never closed" : `Closed ${closed}`}, ${seconds(record.lengthMs)}`,
-    `Status: ${record.status}`,
+    ...releaseLines(record).flatMap((line) => indented(line, "")),
   ];
 }
 
@@ -179,26 +190,11 @@ function unitLines({ unitSheet }: AcceptanceRecord): string[] {
   ];
 }
 
-function ruleLines({ rule }: AcceptanceRecord): string[] {
-  const { volV, vilV, vihV, vohV } = rule.contract;
+function sourceLines({ files, journal, program }: AcceptanceRecord): string[] {
   return [
-    `VOL ${volV}  VIL ${vilV}  VIH ${vihV}  VOH ${vohV} V`,
-    rule.decision,
-    "This is no accredited report: it is what one bench read on one day.",
-  ];
-}
-
-function sourceLines(record: AcceptanceRecord): string[] {
-  const { conditions, files, journal, program, rig, sequence } = record;
-  const { controller, seed } = conditions;
-  return [
-    `rig ${rig}, sequence ${sequence}, ${program}`,
-    controller === null
-      ? "no controller answered"
-      : `controller ${controller.model} ${controller.serial}, firmware ${controller.firmware}`,
-    `${conditions.conversionsPerReading} conversions a reading${seed === null ? "" : `, simulated with seed ${seed}`}`,
-    ...files.map(({ role, name, sha256 }) => `${role} ${name} ${sha256.slice(0, 16)}`),
-    `journal of ${journal.lines} lines, last hash ${journal.lastHash.slice(0, 16)}`,
+    `run by ${program}`,
+    ...files.map(({ role, name, sha256 }) => `${role} ${name} ${sha256.slice(0, HASH_DIGITS)}`),
+    `journal of ${journal.lines} lines, last hash ${journal.lastHash.slice(0, HASH_DIGITS)}`,
   ];
 }
 

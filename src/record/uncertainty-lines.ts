@@ -9,15 +9,8 @@ const CHANCE_MIN = 1e-6;
 const DOF_TOLD_MAX = 200;
 
 export function uncertaintyLines({ rule }: AcceptanceRecord): string[] {
-  const { budgets = [], risks = [], calibration = null } = rule;
-  const calibrated =
-    calibration === null
-      ? []
-      : [
-          `calibrated ${calibration.date.slice(0, 10)} against ${calibration.meter}, good until ${calibration.expires.slice(0, 10)}, file ${calibration.id}`,
-        ];
+  const { budgets = [], risks = [] } = rule;
   return [
-    ...calibrated,
     ...budgets.flatMap(({ channel, class: found, volts, expandedV, k, dof, terms }) => [
       `${channel} ${found}: ${measuredText(volts, { expandedV })}, 95 %, k ${k.toFixed(2)}${dof === null || dof > DOF_TOLD_MAX ? "" : `, ${Math.floor(dof)} degrees of freedom`}`,
       ...terms.map(

@@ -16,6 +16,7 @@ import {
   latchPlan,
   opened,
   powerDown,
+  reading,
 } from "../journal/latch-run.ts";
 import { writeRun } from "../journal/write-run.ts";
 
@@ -29,8 +30,10 @@ describe("the record of a pass", () => {
   it("says what it is, of what, by which rule and how far it reaches", () => {
     expect(healthy).toMatchObject({
       format: "holdfast-record",
-      version: 2,
-      status: "draft, not signed",
+      version: 3,
+      status: "draft, not released",
+      number: null,
+      release: null,
       verdict: "pass",
       unit: "FL-07",
       board: { name: "flasher-latch", revision: "A" },
@@ -129,6 +132,61 @@ describe("the record of a pass", () => {
       ],
       cold: [],
     });
+  });
+
+  it("tells how warm it was where the rig's own sensor was read, and says nothing else of it", () => {
+    expect(healthy.conditions.celsius).toBeNull();
+    const sensor = {
+      name: "temperature",
+      number: 11,
+      reads: { kind: "temperature" as const, zeroV: 0.5, voltsPerK: 0.01 },
+      divider: { topOhm: 0, bottomOhm: 1, pullUpOhm: null },
+      referenceV: 5,
+    };
+    const [first, ...rest] = healthyEvents;
+    if (first?.kind !== "run-opened") throw new Error("a run begins with its opening");
+    const plan = { ...first.plan, channels: [...first.plan.channels, sensor] };
+    const watch = (volts: number | null): RunEvent => ({
+      kind: "watch",
+      readings: [
+        volts === null ? noReading("temperature", "torn") : reading("temperature", volts),
+        reading("Q", 44.8),
+      ],
+    });
+    // 0.5 V at 0 degrees and 10 mV a kelvin: 0.71 V is 21 degrees, 0.7345 V 23.45.
+    const warmed = recordOf([{ ...first, plan }, watch(0.71), watch(null), watch(0.7345), ...rest]);
+    expect(warmed.conditions.celsius).toEqual({
+      lowest: expect.closeTo(21, 9),
+      highest: expect.closeTo(23.45, 9),
+      readings: 2,
+    });
+  });
+
+  it("says where the run departed from its method and what it remarked on, each thing once", () => {
+    expect(healthy.departures).toEqual([
+      "unit and bench were simulated",
+      "uncertainty not evaluated",
+    ]);
+    const remark: RunEvent = { kind: "remark", text: "look at /home/keeper/x: coil warm" };
+    const many = Array.from(
+      { length: 45 },
+      (_, index): RunEvent => ({ kind: "remark", text: `remark ${index}` }),
+    );
+    const record = recordOf([
+      { ...opened, bench: "/dev/ttyACM0", rigCheck: null } as RunEvent,
+      remark,
+      remark,
+      ...many,
+      { ...closed("not tested", "stopped by the person") },
+    ]);
+    expect(record.departures).toEqual([
+      "not taken to its end: stopped by the person",
+      "uncertainty not evaluated",
+      "the rig was never checked in full before this run",
+    ]);
+    expect(record.remarks).toHaveLength(41);
+    expect(record.remarks[0]).toBe("look at (a path): coil warm");
+    expect(record.remarks.at(-1)).toBe("and 6 more in the journal");
   });
 
   it("pins the journal it was made from by its last hash and length", () => {
