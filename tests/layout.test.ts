@@ -121,6 +121,14 @@ describe("layout", () => {
     expect(strays).toEqual([]);
   });
 
+  it("keeps SQL and what speaks it to one folder", () => {
+    const strays = imports
+      .filter((one) => /^(node:sqlite|kysely)$/.test(one.specifier))
+      .filter((one) => !relative(src, one.from).startsWith("store/run-index/"))
+      .map((one) => `${relative(root, one.from)} imports ${one.specifier}`);
+    expect(strays).toEqual([]);
+  });
+
   it("keeps numerical and format modules free of any node module but hashing", () => {
     const strays = imports
       .filter((one) => pure.has(layerOf(one.from)) && one.specifier.startsWith("node:"))

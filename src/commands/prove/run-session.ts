@@ -92,6 +92,7 @@ export class RunSession {
       await closed(controller);
       if (this.#prepared !== null) discardRunFiles(this.#prepared.files);
       await reporter.finish(this.#lastWords(begun, end, snapshot));
+      await this.#index(begun);
       return exitStatusOf({ ...end, mode: options.conduct.mode });
     }
   }
@@ -209,6 +210,14 @@ export class RunSession {
     begun.files.journal.close();
     const words = this.#words(begun, { end, snapshot, record: keepRecord(begun.files) });
     return [...this.#keepCheck(begun), ...words, ...earlier];
+  }
+
+  /** After the last word: nobody waits for the index, and no run depends on it. */
+  async #index(begun: BegunRun): Promise<void> {
+    const { indexEndedRuns } = await import("../history/index-ended-runs.ts");
+    const ended = [...this.#unrecorded, begun.files].map(({ folder }) => basename(folder));
+    const said = await indexEndedRuns(this.#given.options.runs, ended);
+    if (said !== null) process.stderr.write(`${said}\n`);
   }
 
   /** The note that stands on disk from the first rail on until every rail is proved off. */

@@ -1,0 +1,139 @@
+/**
+ * The schema of the index by its ages. A file tells its age in `user_version`; an older one is brought up
+ * one age at a time, and what a new age wants to know of the runs is read from their journals again.
+ */
+import { type CreateTableBuilder, type Kysely, sql } from "kysely";
+import type { RunTables } from "./tables.ts";
+
+/** Schema this program writes. */
+export const SCHEMA_VERSION = 1;
+
+/** "HFix" as a big-endian number: what tells this file from another program's database. */
+export const APPLICATION_ID = 0x48466978;
+
+type Migration = (db: Kysely<RunTables>) => Promise<void>;
+
+/** In order: the first makes version 1 of nothing, the next version 2 of that. */
+const migrations: readonly Migration[] = [makeFirst];
+
+/** @param from age of the file; 0 for a new one */
+export async function migrate(db: Kysely<RunTables>, from: number): Promise<void> {
+  for (const [at, step] of migrations.entries()) {
+    if (at >= from) await step(db);
+  }
+}
+
+type Table = CreateTableBuilder<string, string>;
+
+async function makeFirst(db: Kysely<RunTables>): Promise<void> {
+  await db.schema
+    .createTable("units")
+    .addColumn("unit", "text", (column) => column.notNull())
+    .addColumn("board", "text", (column) => column.notNull())
+    .addPrimaryKeyConstraint("unitsKey", ["unit", "board"])
+    .execute();
+  await db.schema
+    .createTable("tubes")
+    .addColumn("serial", "text", (column) => column.primaryKey().notNull())
+    .execute();
+  const runs = texts(db.schema.createTable("runs"), ["mode", "seal", "verdict"]);
+  const told = maybeTexts(
+    runs.addColumn("run", "text", (c) => c.primaryKey().notNull()),
+    ["cause", "firstMiss", "unit", "boardSha256", "sequenceSha256", "rigSha256", "closed"],
+  );
+  const named = texts(told, [
+    "board",
+    "revision",
+    "sequence",
+    "rig",
+    "bench",
+    "program",
+    "rule",
+    "uncertainty",
+    "opened",
+    "lastHash",
+  ]);
+  await counts(named, ["openedMs", "lengthMs", "journalVersion", "lines", "tornBytes", "bytes"])
+    .addColumn("seed", "bigint")
+    .addColumn("warmUpMs", "bigint")
+    .addForeignKeyConstraint("runsUnit", ["unit", "board"], "units", ["unit", "board"])
+    .execute();
+  await db.schema
+    .createIndex("runsOfUnit")
+    .on("runs")
+    .columns(["unit", "board", "openedMs"])
+    .execute();
+  await db.schema.createIndex("runsByTime").on("runs").column("openedMs").execute();
+  await counts(texts(ofRun(db, "places"), ["position"]), ["heaterMs", "plateMs", "heaterOnlyMs"])
+    .addColumn("tube", "text")
+    .addColumn("serial", "text", (column) => column.references("tubes.serial"))
+    .addPrimaryKeyConstraint("placesKey", ["run", "position"])
+    .execute();
+  await db.schema.createIndex("placesOfTube").on("places").column("serial").execute();
+  await counts(texts(ofRun(db, "sections"), ["position", "section", "stage", "net"]), [
+    "conductingMs",
+    "cutOffMs",
+  ])
+    .addPrimaryKeyConstraint("sectionsKey", ["run", "stage"])
+    .execute();
+  await volts(
+    counts(texts(ofRun(db, "results"), ["channel", "kind", "expected"]), [
+      "count",
+      "passed",
+      "conditionallyPassed",
+      "conditionallyFailed",
+      "failed",
+      "voided",
+      "meanCount",
+    ]),
+    ["worstV", "limitV", "marginV", "worstExpandedV", "meanV", "sdV", "meanExpandedV"],
+  )
+    .addPrimaryKeyConstraint("resultsKey", ["run", "channel", "expected"])
+    .execute();
+  await counts(texts(ofRun(db, "soaks"), ["attendance"]), [
+    "cycles",
+    "wrong",
+    "unjudged",
+    "notKept",
+    "powerCycles",
+    "boardMs",
+    "heaterMs",
+    "cyclingMs",
+    "repeats",
+    "legs",
+    "transient",
+    "intermittent",
+    "steady",
+  ])
+    .addPrimaryKeyConstraint("soaksKey", ["run"])
+    .execute();
+  await counts(texts(db.schema.createTable("unreadable"), ["why"]), ["bytes"])
+    .addColumn("run", "text", (column) => column.primaryKey().notNull())
+    .execute();
+  await sql.raw(`pragma application_id = ${APPLICATION_ID}`).execute(db);
+}
+
+/** A table of things that go when their run goes. */
+function ofRun(db: Kysely<RunTables>, name: string): Table {
+  return db.schema
+    .createTable(name)
+    .addColumn("run", "text", (column) =>
+      column.notNull().references("runs.run").onDelete("cascade"),
+    );
+}
+
+function texts(table: Table, names: readonly string[]): Table {
+  return names.reduce((all, name) => all.addColumn(name, "text", (c) => c.notNull()), table);
+}
+
+function maybeTexts(table: Table, names: readonly string[]): Table {
+  return names.reduce((all, name) => all.addColumn(name, "text"), table);
+}
+
+function counts(table: Table, names: readonly string[]): Table {
+  return names.reduce((all, name) => all.addColumn(name, "bigint", (c) => c.notNull()), table);
+}
+
+function volts(table: Table, names: readonly string[]): Table {
+  return names.reduce((all, name) => all.addColumn(name, "double precision"), table);
+}
