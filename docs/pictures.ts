@@ -73,9 +73,9 @@ function screenText(snapshot: RunSnapshot): string {
     view: INITIAL_VIEW,
     final: false,
     keysWork: true,
-    lookingOn: false,
-    silentMs: null,
-  };
+    seat: "own",
+    silence: null,
+  } as const;
   const model = viewModel(snapshot, { columns: COLUMNS, rows: ROWS }, options);
   return renderToString(createElement(Screen, { model, colour: false }), { columns: COLUMNS });
 }

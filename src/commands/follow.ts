@@ -68,7 +68,7 @@ export async function followCommand(
   try {
     reporter = await openReporter({
       options,
-      lookingOn: true,
+      seat: "looking on",
       feed,
       streams,
       clock,
@@ -81,7 +81,7 @@ export async function followCommand(
       clock,
       onEntry: (entry) => feed.take(entry),
       onRetold: () => telling.notice(RETOLD),
-      onSilence: (silentMs) => telling.silent(silentMs),
+      onSilence: (ms) => telling.silent(ms === null ? null : { ms, isGone: false }),
       mayRead: () => {
         // Nobody reads what would be told: there is nothing left to do.
         if (streams.outputGone) leave();

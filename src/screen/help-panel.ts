@@ -2,13 +2,19 @@
 import type { RunSnapshot } from "../journal/snapshot.ts";
 import { contractText } from "./levels-panel.ts";
 import type { PanelOptions } from "./panel.ts";
+import type { Seat } from "./seat.ts";
 import { TALL_WORD_HEIGHTS } from "./tall-letters.ts";
 import { BLANK_LINE, cleanText, cutLine, span, type TextLine } from "./text-line.ts";
+
+const BELL_KEYS = "  m ?           m: bell off, on; ?: this page, back";
+/** One row, as the page fills a small screen. */
+const ATTACHED_KEYS =
+  "  x m ?         x: leave, the run goes on; m: bell off, on; ?: this page, back";
 
 const LOOKING_KEYS = [
   "  u d b e       log a page up, down, to oldest, newest; or PgUp PgDn Home End",
   "  t w           t: scroll steps, not log; w: whole log, its lines uncut; back",
-  "  m ?           m: bell off, on; ?: this page, back",
+  BELL_KEYS,
 ];
 
 const OWN_KEYS = [
@@ -25,15 +31,21 @@ const LOOKING_ON_KEYS = [
   ...LOOKING_KEYS,
 ];
 
+const KEYS: Readonly<Record<Seat, readonly string[]>> = {
+  own: OWN_KEYS,
+  attached: OWN_KEYS.map((row) => (row === BELL_KEYS ? ATTACHED_KEYS : row)),
+  "looking on": LOOKING_ON_KEYS,
+};
+
 export function helpPanel(
   snapshot: RunSnapshot,
-  options: PanelOptions & { readonly lookingOn: boolean },
+  options: PanelOptions & { readonly seat: Seat },
 ): TextLine[] {
   const { glyphs, columns, ascii } = options;
   const contract = contractText(snapshot);
   const rows = [
     "Keys",
-    ...(options.lookingOn ? LOOKING_ON_KEYS : OWN_KEYS),
+    ...KEYS[options.seat],
     "Signs",
     `  ${glyphs.good} as expected   ${glyphs.bad} not as expected   ${glyphs.unsure} void, no ground to judge`,
     `  ${glyphs.running} running       ${glyphs.waiting} waiting           ${glyphs.skipped} not tested`,

@@ -1,26 +1,30 @@
 /** The row of keys: those that do something now, the most important first. */
 import type { RunSnapshot } from "../journal/snapshot.ts";
+import type { Seat } from "./seat.ts";
 
 export interface KeysGiven {
   readonly helpShown: boolean;
   readonly muted: boolean;
   /** False without a keyboard; then only signals stop the run. */
   readonly keysWork: boolean;
-  /** A viewer of another program's run; its keys stop nothing. */
-  readonly lookingOn: boolean;
+  readonly seat: Seat;
+  /** The program behind the run is gone: nothing is left to press but leaving. */
+  readonly isGone: boolean;
 }
 
 const LOOKING_ON = "Looking on, this does not stop the run";
 
 export function keysText(snapshot: RunSnapshot, given: KeysGiven): string {
-  const { helpShown, keysWork, lookingOn } = given;
-  const help = helpShown ? "?  back" : "?  help";
+  const { helpShown, keysWork, seat } = given;
+  const leave = seat === "attached" ? "x  leave    " : "";
+  const help = `${leave}${helpShown ? "?  back" : "?  help"}`;
   const mute = given.muted ? "    bell muted (m)" : "";
-  if (lookingOn) {
+  if (seat === "looking on") {
     return keysWork
       ? `${LOOKING_ON}    q  leave    ${help}${mute}`
       : `${LOOKING_ON}    Ctrl-C  leave`;
   }
+  if (given.isGone) return `Nothing reaches this run any more    ${help}${mute}`;
   const isComing = snapshot.stopRequested || snapshot.phase === "powering down";
   if (!keysWork) {
     return isComing ? "Powering down, please wait" : "Ctrl-C  stop and power down safely";

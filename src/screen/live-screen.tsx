@@ -4,9 +4,11 @@ import { type ReactElement, useEffect, useRef, useState } from "react";
 import type { RunWish, WishAnswer } from "../events/run-wish.ts";
 import type { RunSnapshot } from "../journal/snapshot.ts";
 import type { Bell } from "./bell.ts";
-import { pressLookingOn } from "./looking-on.ts";
+import { pressAttached, pressLookingOn } from "./other-seats.ts";
 import type { ScreenSize } from "./panel.ts";
 import { Screen } from "./screen.tsx";
+import type { Seat } from "./seat.ts";
+import type { Silence } from "./silence.ts";
 import { keysOf } from "./typed-keys.ts";
 import { viewModel } from "./view-model.ts";
 import { anchored, INITIAL_VIEW, isSameView, pressKey, type ViewState } from "./view-state.ts";
@@ -19,23 +21,29 @@ export interface LiveScreenProps {
   readonly follow: (draw: (snapshot: RunSnapshot) => void) => () => void;
   readonly ascii: boolean;
   readonly colour: boolean;
-  readonly lookingOn: boolean;
+  readonly seat: Seat;
   readonly onStop: (key: string) => void;
   /** Null when the wish was taken, else why not. */
   readonly onWish: (wish: RunWish) => WishAnswer;
   readonly bell: Bell;
   /** Be told of sentences for the notice row. */
   readonly hearNotices: (say: (text: string) => void) => () => void;
-  /** Be told for how long nothing was heard of a run that is looked on at. */
-  readonly hearSilence: (say: (silentMs: number | null) => void) => () => void;
+  /** Be told that nothing is heard of the run any more, or is again. */
+  readonly hearSilence: (say: (silence: Silence | null) => void) => () => void;
 }
 
+const PRESS: Readonly<Record<Seat, typeof pressKey>> = {
+  own: pressKey,
+  attached: pressAttached,
+  "looking on": pressLookingOn,
+};
+
 export function LiveScreen(props: LiveScreenProps): ReactElement {
-  const { first, size, newest, follow, ascii, colour, lookingOn, onStop, onWish, bell } = props;
+  const { first, size, newest, follow, ascii, colour, seat, onStop, onWish, bell } = props;
   const { hearNotices, hearSilence } = props;
   const [snapshot, setSnapshot] = useState(first);
   const [view, setView] = useState<ViewState>({ ...INITIAL_VIEW, muted: bell.muted });
-  const [silentMs, setSilentMs] = useState<number | null>(null);
+  const [silence, setSilence] = useState<Silence | null>(null);
   const { isRawModeSupported } = useStdin();
   // Two keys, or a key and a frame, may come before the next drawing: each goes on from the other.
   const latest = useRef({ snapshot, view });
@@ -61,15 +69,15 @@ export function LiveScreen(props: LiveScreenProps): ReactElement {
   );
   useEffect(
     () =>
-      hearSilence((ms) => {
-        bell.silence(ms !== null);
-        setSilentMs(ms);
+      hearSilence((heard) => {
+        bell.silence(heard !== null);
+        setSilence(heard);
       }),
     [hearSilence, bell],
   );
   useInput(
     (input, inkKey) => {
-      const press = lookingOn ? pressLookingOn : pressKey;
+      const press = PRESS[seat];
       let next = latest.current.view;
       for (const key of keysOf(input, inkKey)) {
         const { view: pressed, effect } = press(next, key, newest());
@@ -82,6 +90,6 @@ export function LiveScreen(props: LiveScreenProps): ReactElement {
     { isActive: isRawModeSupported },
   );
   const keysWork = isRawModeSupported;
-  const options = { ascii, view, final: false, keysWork, lookingOn, silentMs };
+  const options = { ascii, view, final: false, keysWork, seat, silence };
   return <Screen model={viewModel(snapshot, size, options)} colour={colour} />;
 }

@@ -11,6 +11,8 @@ import { type SnapshotFeed, tickFrames } from "./frame-ticker.ts";
 import { LiveScreen } from "./live-screen.tsx";
 import type { ScreenSize } from "./panel.ts";
 import { Screen } from "./screen.tsx";
+import type { Seat } from "./seat.ts";
+import type { Silence } from "./silence.ts";
 import { viewModel } from "./view-model.ts";
 import { INITIAL_VIEW } from "./view-state.ts";
 
@@ -30,8 +32,7 @@ export interface ScreenOptions {
   readonly ascii: boolean;
   readonly colour: boolean;
   readonly muted: boolean;
-  /** A viewer of a run that another program makes: its keys stop nothing. */
-  readonly lookingOn: boolean;
+  readonly seat: Seat;
   readonly onStop: (key: string) => void;
   /** Null when the wish was taken, else why not. */
   readonly onWish: (wish: RunWish) => WishAnswer;
@@ -42,8 +43,8 @@ export interface ScreenOptions {
 export interface ScreenHandle {
   /** Say something in a row of its own until the next key. */
   notice(text: string): void;
-  /** Say for how long nothing was heard of a run that is looked on at; null when it goes on. */
-  silent(silentMs: number | null): void;
+  /** Say that nothing is heard of the run any more; null when it goes on. */
+  silent(silence: Silence | null): void;
   /** Leave the terminal as it was before. Safe to call twice. */
   close(): void;
 }
@@ -54,7 +55,7 @@ export function renderScreen(options: ScreenOptions): ScreenHandle {
   const follow = (draw: (snapshot: RunSnapshot) => void): (() => void) =>
     tickFrames({ feed, clock, frameMs: FRAME_MS, readyToDraw }, draw);
   const notices = createCrier<string>();
-  const silence = createCrier<number | null>();
+  const silence = createCrier<Silence | null>();
   const bell = new Bell({
     first: feed.snapshot(),
     muted: options.muted,
@@ -71,7 +72,7 @@ export function renderScreen(options: ScreenOptions): ScreenHandle {
       follow={follow}
       ascii={ascii}
       colour={colour}
-      lookingOn={options.lookingOn}
+      seat={options.seat}
       onStop={options.onStop}
       onWish={options.onWish}
       bell={bell}
@@ -157,8 +158,8 @@ export function lastPicture(
     view: INITIAL_VIEW,
     final: true,
     keysWork: false,
-    lookingOn: false,
-    silentMs: null,
+    seat: "own",
+    silence: null,
   });
   return renderToString(<Screen model={model} colour={colour} />, { columns: size.columns });
 }

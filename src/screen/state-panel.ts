@@ -2,7 +2,7 @@
 import type { RunSnapshot } from "../journal/snapshot.ts";
 import { doingSentence, listText } from "./doing-sentence.ts";
 import type { PanelOptions } from "./panel.ts";
-import { silenceSentence } from "./silence.ts";
+import { type Silence, silenceSentence } from "./silence.ts";
 import { cleanText, span, type TextLine, type Tone, wrapText } from "./text-line.ts";
 import { missSentence, verdictSentence, verdictTone } from "./verdict-sentence.ts";
 
@@ -12,8 +12,8 @@ const NARROW_SENTENCE_ROWS_MAX = 3;
 const NARROW_COLUMNS = 50;
 
 export interface StateOptions extends PanelOptions {
-  /** For how long a viewer has heard nothing of the run; null while it does. */
-  readonly silentMs: number | null;
+  /** A viewer hears nothing of the run any more; null while it does. */
+  readonly silence: Silence | null;
 }
 
 export function statePanel(snapshot: RunSnapshot, options: StateOptions): TextLine[] {
@@ -21,11 +21,11 @@ export function statePanel(snapshot: RunSnapshot, options: StateOptions): TextLi
   const miss = missSentence(snapshot);
   const live = liveSentence(snapshot);
   const rows: TextLine[] = [];
-  if (options.silentMs !== null) {
-    rows.push(...sentenceRows(silenceSentence(options.silentMs), "warning", options));
+  if (options.silence !== null) {
+    rows.push(...sentenceRows(silenceSentence(options.silence), "warning", options));
   }
   if (verdict === null || snapshot.verdict === null) {
-    const last = options.silentMs === null ? "" : "Last heard of: ";
+    const last = options.silence === null ? "" : "Last heard of: ";
     rows.push(...sentenceRows(last + doingSentence(snapshot), "strong", options));
   } else {
     rows.push(...sentenceRows(verdict, verdictTone(snapshot.verdict), options));

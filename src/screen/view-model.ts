@@ -22,6 +22,8 @@ import {
   type ScreenSize,
 } from "./panel.ts";
 import { progressPanel } from "./progress-panel.ts";
+import type { Seat } from "./seat.ts";
+import type { Silence } from "./silence.ts";
 import { statePanel } from "./state-panel.ts";
 import { stateWord } from "./state-word.ts";
 import { tallWord } from "./tall-letters.ts";
@@ -45,10 +47,9 @@ export interface ViewOptions {
   readonly final: boolean;
   /** False without a keyboard; then only signals stop the run. */
   readonly keysWork: boolean;
-  /** A viewer of a run that another program makes. */
-  readonly lookingOn: boolean;
-  /** For how long that program has written nothing, once it is worth saying; else null. */
-  readonly silentMs: number | null;
+  readonly seat: Seat;
+  /** Nothing is heard of the run any more, once that is worth saying; else null. */
+  readonly silence: Silence | null;
 }
 
 export interface ViewModel {
@@ -114,9 +115,9 @@ function topBands(snapshot: RunSnapshot, { room, size, options }: Surface): Band
 /** The state of the run: a word to be read across the room, and beside it the sentences. */
 function stateBand(snapshot: RunSnapshot, { room, size, options }: Surface): Band {
   const { columns } = room;
-  const { word, tone } = stateWord(snapshot, options.silentMs !== null);
+  const { word, tone } = stateWord(snapshot, options.silence !== null);
   const sentences = (panel: PanelOptions): TextLine[] =>
-    options.final ? [] : statePanel(snapshot, { ...panel, silentMs: options.silentMs });
+    options.final ? [] : statePanel(snapshot, { ...panel, silence: options.silence });
   const tall = tallWord(word, options.ascii);
   const wide = widthOf(tall[0] ?? "");
   const besideColumns = columns - wide - PANEL_GAP_COLUMNS;
@@ -161,9 +162,10 @@ function headingLine(snapshot: RunSnapshot, { columns, glyphs, ascii }: PanelOpt
 /** Keys in the last row, above them what was said to the person since their last key. */
 function bottomBands(snapshot: RunSnapshot, options: ViewOptions, room: PanelOptions): Band[] {
   const { columns, glyphs, ascii } = room;
-  const { view, keysWork, lookingOn } = options;
+  const { view, keysWork, seat } = options;
+  const isGone = options.silence?.isGone === true;
   const { helpShown, muted, notice } = view;
-  const keys = keysText(snapshot, { helpShown, muted, keysWork, lookingOn });
+  const keys = keysText(snapshot, { helpShown, muted, keysWork, seat, isGone });
   const keysLine = cutLine([span(keys, "strong")], columns, glyphs.cut);
   const said =
     notice === null
@@ -179,7 +181,7 @@ function bottomBands(snapshot: RunSnapshot, options: ViewOptions, room: PanelOpt
 
 function middleBands(snapshot: RunSnapshot, { room, size, options }: Surface<BodyRoom>): Band[] {
   if (options.view.helpShown) {
-    const lines = [BLANK_LINE, ...helpPanel(snapshot, { ...room, lookingOn: options.lookingOn })];
+    const lines = [BLANK_LINE, ...helpPanel(snapshot, { ...room, seat: options.seat })];
     return [band({ name: "help", columns: room.columns, lines })];
   }
   if (options.view.logWhole) {

@@ -16,8 +16,8 @@ export function expectedGrid(
     view: INITIAL_VIEW,
     final: false,
     keysWork: true,
-    lookingOn: false,
-    silentMs: null,
+    seat: "own",
+    silence: null,
     ...more,
   });
   const text = renderToString(<Screen model={model} colour={false} />, { columns: size.columns });

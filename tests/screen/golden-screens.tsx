@@ -51,9 +51,12 @@ export const GOLDEN_SCREENS: readonly GoldenScreen[] = [
   holding("38x9-holding", { columns: 38, rows: 9 }, {}),
   holding("80x24-help", small, { view: { helpShown: true } }),
   holding("80x24-log", small, { view: { logWhole: true } }),
-  holding("80x24-looking-on", small, { lookingOn: true }),
-  holding("80x24-looking-on-help", small, { lookingOn: true, view: { helpShown: true } }),
-  holding("80x24-silent", small, { lookingOn: true, silentMs: 34_000 }),
+  holding("80x24-looking-on", small, { seat: "looking on" }),
+  holding("80x24-looking-on-help", small, { seat: "looking on", view: { helpShown: true } }),
+  holding("80x24-silent", small, { seat: "looking on", silence: { ms: 34_000, isGone: false } }),
+  ...["holding", "frozen", "by-hand"].map((name) => attached(name, {})),
+  attached("holding", { view: { helpShown: true } }, "-help"),
+  attached("holding", { silence: { ms: 3_000, isGone: true } }, "-gone"),
   {
     file: "80x24-last-picture.txt",
     example: "fail",
@@ -61,6 +64,11 @@ export const GOLDEN_SCREENS: readonly GoldenScreen[] = [
     more: { final: true, keysWork: false },
   },
 ];
+
+function attached(name: string, more: GoldenScreen["more"], what = ""): GoldenScreen {
+  const file = `80x24-attached-${name}${what}.txt`;
+  return { file, example: name, size: small, more: { seat: "attached", ...more } };
+}
 
 /** The screen as text, as it leaves the renderer without colour. */
 export function drawGolden({ example, size, more }: GoldenScreen): string {
@@ -70,8 +78,8 @@ export function drawGolden({ example, size, more }: GoldenScreen): string {
     ascii: false,
     final: false,
     keysWork: true,
-    lookingOn: false,
-    silentMs: null,
+    seat: "own",
+    silence: null,
     ...more,
     view: { ...INITIAL_VIEW, ...more.view },
   });

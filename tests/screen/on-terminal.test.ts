@@ -37,7 +37,7 @@ const follow = (size: { columns: number; rows: number }, ...more: string[]) =>
 describe.skipIf(!hasTerminals)("the screen on a terminal", () => {
   it("stands as it was drawn after every resize, and leaves no line of an older size", async () => {
     const terminal = follow({ columns: 100, rows: 30 });
-    const view = { lookingOn: true };
+    const view = { seat: "looking on" } as const;
     try {
       const sizes = [
         [100, 30],

@@ -2,6 +2,7 @@ import fc from "fast-check";
 import { describe, expect, it } from "vitest";
 import type { RunSnapshot } from "../../src/journal/snapshot.ts";
 import { bandHeight, type PanelName } from "../../src/screen/panel.ts";
+import type { Seat } from "../../src/screen/seat.ts";
 import { tallWord } from "../../src/screen/tall-letters.ts";
 import { lineText, widthOf } from "../../src/screen/text-line.ts";
 import { type ViewModel, type ViewOptions, viewModel } from "../../src/screen/view-model.ts";
@@ -13,8 +14,8 @@ const plainOptions: ViewOptions = {
   view: INITIAL_VIEW,
   final: false,
   keysWork: true,
-  lookingOn: false,
-  silentMs: null,
+  seat: "own",
+  silence: null,
 };
 const small = { columns: 80, rows: 24 };
 
@@ -58,8 +59,8 @@ const anyOptions = fc.record({
   }),
   final: fc.boolean(),
   keysWork: fc.boolean(),
-  lookingOn: fc.boolean(),
-  silentMs: fc.option(fc.nat(10_000_000)),
+  seat: fc.constantFrom<Seat>("own", "attached", "looking on"),
+  silence: fc.option(fc.record({ ms: fc.nat(10_000_000), isGone: fc.boolean() })),
 });
 /** Names as a hostile or careless file may hold them: wide, joined, right-to-left, control. */
 const anyText = fc.oneof(
@@ -137,7 +138,11 @@ describe("viewModel(snapshot, size, options)", () => {
   });
 
   it("says what it shows is old when nothing was heard for a while", () => {
-    const silent = { ...plainOptions, lookingOn: true, silentMs: 34_000 };
+    const silent = {
+      ...plainOptions,
+      seat: "looking on",
+      silence: { ms: 34_000, isGone: false },
+    } as const;
     const state = panelText(viewModel(example("holding"), small, silent), "state");
     expect(state).toContain("Nothing has been written for 34 s");
     expect(state).toContain("may be gone");

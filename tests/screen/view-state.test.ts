@@ -2,7 +2,7 @@ import { describe, expect, it } from "vitest";
 import type { RunSnapshot } from "../../src/journal/snapshot.ts";
 import { Bell, callsForAPerson } from "../../src/screen/bell.ts";
 import { keysText } from "../../src/screen/keys-text.ts";
-import { pressLookingOn } from "../../src/screen/looking-on.ts";
+import { pressAttached, pressLookingOn } from "../../src/screen/other-seats.ts";
 import {
   anchored,
   INITIAL_VIEW,
@@ -152,8 +152,33 @@ describe("pressLookingOn(view, key, snapshot)", () => {
   });
 });
 
+describe("pressAttached(view, key, snapshot)", () => {
+  it.each(Object.keys(examples))(
+    "does in %s what the run's own keys do, and leaves by x",
+    (name) => {
+      for (const one of "abcdefghijklmnopqrstuvwyz0123456789? ") {
+        const pressed = pressAttached(INITIAL_VIEW, key(one), example(name));
+        expect(pressed).toEqual(pressKey(INITIAL_VIEW, key(one), example(name)));
+      }
+      for (const one of [key("c", { ctrl: true }), named("enter"), named("left")]) {
+        const pressed = pressAttached(INITIAL_VIEW, one, example(name));
+        expect(pressed).toEqual(pressKey(INITIAL_VIEW, one, example(name)));
+      }
+      const left = pressAttached(INITIAL_VIEW, key("x"), example(name));
+      expect(left.effect).toEqual({ kind: "stop", key: "leave" });
+      expect(pressKey(INITIAL_VIEW, key("x"), example(name)).effect).toBeNull();
+    },
+  );
+});
+
 describe("the row of keys", () => {
-  const given = { helpShown: false, muted: false, keysWork: true, lookingOn: false };
+  const given = {
+    helpShown: false,
+    muted: false,
+    keysWork: true,
+    seat: "own",
+    isGone: false,
+  } as const;
 
   it("names what works in each state, within 80 columns", () => {
     for (const [name, wanted] of [
@@ -168,8 +193,16 @@ describe("the row of keys", () => {
     }
   });
 
+  it("says to one who is attached how to leave, in every state and within 80 columns", () => {
+    for (const name of Object.keys(examples)) {
+      const text = keysText(example(name), { ...given, seat: "attached" });
+      expect(text).toContain("x  leave");
+      expect(text.length).toBeLessThanOrEqual(80);
+    }
+  });
+
   it("promises a viewer nothing", () => {
-    const text = keysText(example("holding"), { ...given, lookingOn: true });
+    const text = keysText(example("holding"), { ...given, seat: "looking on" });
     expect(text).toContain("this does not stop the run");
     expect(text).not.toContain("power down");
   });

@@ -5,7 +5,8 @@
 import type { Clock } from "../../clock/clock.ts";
 import type { RunWish, WishAnswer } from "../../events/run-wish.ts";
 import { jsonLine, plainLine } from "../../screen/plain-lines.ts";
-import { silenceSentence } from "../../screen/silence.ts";
+import type { Seat } from "../../screen/seat.ts";
+import { type Silence, silenceSentence } from "../../screen/silence.ts";
 import { wrapWords } from "../../screen/text-line.ts";
 import type { StandardStreams } from "../standard-streams.ts";
 import { createLineOutput, type LineOutput } from "./line-output.ts";
@@ -18,8 +19,8 @@ export interface Reporter {
   say(text: string): void;
   /** A sentence for the person while the run goes on, such as why a wish was refused. */
   notice(text: string): void;
-  /** For how long a run that is looked on at has written nothing; null when it goes on. */
-  silent(silentMs: number | null): void;
+  /** Nothing is heard any more of a run that another program makes; null when it goes on. */
+  silent(silence: Silence | null): void;
   /** How one run ended, while the next one goes on. */
   between(words: readonly string[]): void;
   /** Stop drawing and give the terminal back. Safe to call twice. */
@@ -30,8 +31,8 @@ export interface Reporter {
 
 export interface ReporterOptions {
   readonly options: TellingOptions;
-  /** A viewer of a run that another program makes: its keys stop nothing. */
-  readonly lookingOn?: boolean;
+  /** At the run's own terminal when missing. */
+  readonly seat?: Seat;
   readonly feed: RunFeed;
   readonly streams: StandardStreams;
   /** Real time. */
@@ -82,12 +83,12 @@ function openLineReporter({ options, feed }: ReporterOptions, lines: LineOutput)
   };
 }
 
-function tellSilenceOnce(say: (text: string) => void): (silentMs: number | null) => void {
+function tellSilenceOnce(say: (text: string) => void): (silence: Silence | null) => void {
   let isTold = false;
-  return (silentMs) => {
-    if (silentMs === null) say("The journal is being written to again.");
-    else if (!isTold) say(silenceSentence(silentMs));
-    isTold = silentMs !== null;
+  return (silence) => {
+    if (silence === null) say("The journal is being written to again.");
+    else if (!isTold || silence.isGone) say(silenceSentence(silence));
+    isTold = silence !== null;
   };
 }
 
@@ -107,7 +108,7 @@ async function openScreenReporter(given: ReporterOptions, lines: LineOutput): Pr
     ascii,
     colour,
     muted: options.muted,
-    lookingOn: given.lookingOn === true,
+    seat: given.seat ?? "own",
     onStop: given.onStop,
     onWish: given.onWish,
     onDrawingFault(error) {
@@ -126,7 +127,7 @@ async function openScreenReporter(given: ReporterOptions, lines: LineOutput): Pr
   return {
     say: lines.write,
     notice: (text) => (fallback === null ? screen.notice(text) : fallback.notice(text)),
-    silent: (silentMs) => (fallback === null ? screen : fallback).silent(silentMs),
+    silent: (silence) => (fallback === null ? screen : fallback).silent(silence),
     between(words) {
       if (fallback !== null) fallback.between(words);
       else screen.notice(`The run before: ${words[0] ?? ""}`);

@@ -88,7 +88,7 @@ async function openScreen(
     ascii: false,
     colour: true,
     muted: true,
-    lookingOn: false,
+    seat: "own",
     onStop: () => undefined,
     onWish: () => null,
     onDrawingFault: (error) => {
