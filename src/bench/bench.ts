@@ -89,6 +89,18 @@ export interface Bench {
    */
   readOnce(channels: readonly string[]): Promise<RawReading[]>;
   /**
+   * Drive lines, let them settle, read channels by one conversion each: a step of a cycle. One exchange
+   * where controller and settle allow it, and then the settle is the controller's own. Answers like
+   * `readOnce`.
+   */
+  step(
+    levels: Readonly<Record<string, DrivenLevel>>,
+    settleMs: number,
+    channels: readonly string[],
+  ): Promise<RawReading[]>;
+  /** Exchanges that had to be asked again since the connection was made; missing where nobody counts. */
+  repeats?(): number;
+  /**
    * Read channels by samples one millisecond apart on the controller's own clock, one channel after
    * the other, so that hum averages out where they fill whole periods of it. `max - min` is the
    * ripple. Rejects with `refused`, number -113, when the controller's firmware is older than this.
@@ -111,6 +123,8 @@ export interface Bench {
   train?(channel: string, sets: number, intervalUs: number): Promise<readonly number[]>;
   /** Silence after which the controller goes off by itself, ms. */
   deadManMs?(): Promise<number>;
+  /** Whether a trip is latched in the controller, from whenever. */
+  isTripped?(): Promise<boolean>;
   setTripLimits(limits: readonly TripLimit[]): Promise<void>;
   armTrips(armed: boolean): Promise<void>;
   clearTrip(): Promise<void>;

@@ -11,7 +11,7 @@ import { isUnknownHeader, queryAs } from "./setting.ts";
 /** A conversion takes 0.1 ms and shares the converter with the trip scan; this is several times that. */
 const CONVERSION_MS_MAX = 1;
 /** Codes of this many channels fit into one line of 96 bytes. */
-const ONCE_CHANNELS_MAX = 16;
+export const ONCE_CHANNELS_MAX = 16;
 /**
  * One line of spread samples keeps what waits behind it: an off, or the feed of a scan that the
  * controller takes for 192 ms (firmware-protocol/PROTOCOL.md, section 10). A look of supervision waits

@@ -1,6 +1,7 @@
 /** The Bench port over one controller connection. */
 import type { Clock } from "../clock/clock.ts";
 import type { DrivenLevel, RailName } from "../events/levels.ts";
+import { Abilities } from "./abilities.ts";
 import type {
   Bench,
   BenchEvent,
@@ -12,7 +13,7 @@ import type {
   TripLimit,
 } from "./bench.ts";
 import { BenchError, isBenchError } from "./bench-error.ts";
-import { ChannelReadings } from "./channel-readings.ts";
+import { ChannelReadings, ONCE_CHANNELS_MAX } from "./channel-readings.ts";
 import { type ControllerLink, type LinkCounters, REPLY_DEADLINE_MS } from "./controller-link.ts";
 import {
   type ControllerHealth,
@@ -31,8 +32,8 @@ import {
   readRailTrail,
   readStates,
 } from "./replies.ts";
-import { applySetting, expectOk, isUnknownHeader, query, queryAs } from "./setting.ts";
-import { TimedWork } from "./timed-work.ts";
+import { applySetting, expectOk, query, queryAs } from "./setting.ts";
+import { SETTLE_US_MAX, TimedWork } from "./timed-work.ts";
 import type { ControllerWiring, WiredRail } from "./wiring.ts";
 
 /** While rails are scanned, a restart whose greeting was lost is known this much later. */
@@ -78,7 +79,7 @@ export class WiredControllerBench implements ControllerBench {
   #inquiredMs: number;
   readonly #readings: ChannelReadings;
   readonly #timed: TimedWork;
-  #abilities: ReadonlySet<string> | null = null;
+  readonly #abilities: Abilities;
 
   constructor(parts: ControllerBenchParts) {
     this.identity = parts.identity;
@@ -100,6 +101,7 @@ export class WiredControllerBench implements ControllerBench {
       mayClose: () => this.#mayCloseLines(),
     });
     parts.watch.pushes = this.#timed;
+    this.#abilities = new Abilities(parts.link, parts.identity.firmware);
     this.#railChannels = [...parts.wiring.channels].filter(([, number]) => number <= 6);
   }
 
@@ -143,11 +145,8 @@ export class WiredControllerBench implements ControllerBench {
   }
 
   async timed(): Promise<TimedWork> {
-    const known = await this.abilities();
-    const missing = TIMED_ABILITIES.filter((ability) => !known.has(ability));
-    if (missing.length === 0) return this.#timed;
-    const { firmware } = this.identity;
-    throw new BenchError("firmware-too-old", { firmware, needs: missing.join(", ") });
+    await this.#abilities.need(TIMED_ABILITIES);
+    return this.#timed;
   }
 
   async train(channel: string, sets: number, intervalUs: number): Promise<readonly number[]> {
@@ -176,26 +175,14 @@ export class WiredControllerBench implements ControllerBench {
     rig: string | null,
     calibration: KeptCalibration | null = null,
   ): Promise<readonly number[]> {
-    if (!(await this.abilities()).has("STORE")) {
-      const { firmware } = this.identity;
-      throw new BenchError("firmware-too-old", { firmware, needs: "STORE" });
-    }
+    await this.#abilities.need(["STORE"]);
     if (rig !== null) return keepRig(this.#link, rig, calibration);
     await forgetRig(this.#link);
     return [];
   }
 
-  /** Asked once. */
-  async abilities(): Promise<ReadonlySet<string>> {
-    if (this.#abilities !== null) return this.#abilities;
-    try {
-      const answer = await query(this.#link, "SYST:CAP:LIST?", "work");
-      this.#abilities = new Set(answer.split(","));
-    } catch (error) {
-      if (!isUnknownHeader(error)) throw error;
-      this.#abilities = new Set();
-    }
-    return this.#abilities;
+  abilities(): Promise<ReadonlySet<string>> {
+    return this.#abilities.known();
   }
 
   /** What is asked off after this keeps a command that may close lines from being sent. */
@@ -221,6 +208,28 @@ export class WiredControllerBench implements ControllerBench {
 
   readOnce(channels: readonly string[]): Promise<RawReading[]> {
     return this.#readings.once(channels);
+  }
+
+  async step(
+    levels: Readonly<Record<string, DrivenLevel>>,
+    settleMs: number,
+    channels: readonly string[],
+  ): Promise<RawReading[]> {
+    const settleUs = Math.round(settleMs * 1000);
+    if (settleUs <= SETTLE_US_MAX && (await this.abilities()).has("STEP")) {
+      const first = channels.slice(0, ONCE_CHANNELS_MAX);
+      const rest = channels.slice(ONCE_CHANNELS_MAX);
+      const read = await this.#timed.step({ levels, settleUs }, first);
+      this.#watch.wasSwitchedOn();
+      return rest.length === 0 ? read : [...read, ...(await this.#readings.once(rest))];
+    }
+    await this.setLines(levels);
+    await this.#clock.delay(settleMs);
+    return this.#readings.once(channels);
+  }
+
+  repeats(): number {
+    return this.#link.counters.repeats;
   }
 
   async scanRails(): Promise<RailScan> {
@@ -271,6 +280,10 @@ export class WiredControllerBench implements ControllerBench {
       withdrawn: () => (armed ? this.#afterRestart() : null),
       confirm: { query: "TRIP:ARM?", happened: (answer) => answer === (armed ? "1" : "0") },
     });
+  }
+
+  async isTripped(): Promise<boolean> {
+    return (await query(this.#link, "TRIP:STAT?", "work")) !== "0";
   }
 
   async clearTrip(): Promise<void> {

@@ -34,7 +34,7 @@ export interface TimedEnd {
 }
 
 /** Longest settle of a step, microseconds. */
-const SETTLE_US_MAX = 65_535;
+export const SETTLE_US_MAX = 65_535;
 const STEPS_MAX = 32;
 /** Slower than this at the pin, an edge says more of the filter than of the board. */
 const FAST_FILTER_US = 20;

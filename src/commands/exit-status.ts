@@ -33,7 +33,8 @@ export function exitStatusOf(end: {
   if (end.verdict === "fail" || end.verdict === "conditional fail") return EXIT.notPass;
   if (end.cause === "stopped by the person" || end.cause === "signal") return EXIT.stopped;
   if (end.verdict === "void" || !QUIET_CAUSES.has(end.cause)) return EXIT.trouble;
-  if (end.mode !== undefined && end.mode !== "proof" && end.cause === "completed") return EXIT.pass;
+  const judgesNothing = end.mode === "hand" || end.mode === "rig check";
+  if (judgesNothing && end.cause === "completed") return EXIT.pass;
   return end.verdict === "not tested" ? EXIT.notPass : EXIT.pass;
 }
 
@@ -41,4 +42,9 @@ export function exitStatusOf(end: {
 const FAULTS: ReadonlySet<EndCause> = new Set(["journal fault", "internal fault"]);
 
 /** Ends that are no trouble of the bench. */
-const QUIET_CAUSES: ReadonlySet<EndCause> = new Set(["completed", "first fail", "not warm"]);
+const QUIET_CAUSES: ReadonlySet<EndCause> = new Set([
+  "completed",
+  "first fail",
+  "steady error",
+  "not warm",
+]);

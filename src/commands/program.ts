@@ -19,6 +19,7 @@ import { addReplay } from "./command-line/replay.ts";
 import { addRigCheck } from "./command-line/rig-check.ts";
 import { addServeBench } from "./command-line/serve-bench.ts";
 import { addSettings } from "./command-line/settings.ts";
+import { addSoak } from "./command-line/soak.ts";
 import { addTell } from "./command-line/tell.ts";
 import { addWalk } from "./command-line/walk.ts";
 import { addWrite } from "./command-line/write.ts";
@@ -30,6 +31,7 @@ import { NoSuchFolder, UsageError } from "./usage-error.ts";
 /** Every command, in the order help lists them. */
 const COMMANDS: readonly AddCommand[] = [
   addProve,
+  addSoak,
   addHand,
   addWalk,
   addRigCheck,

@@ -242,6 +242,17 @@ export interface HoldStep {
   readonly note: string | null;
 }
 
+/** How the board is cycled in a soak, as its sequence file has it. */
+interface PlannedSoak {
+  /** Steps of one cycle, index from 0 within it. */
+  readonly cycle: readonly PatternStep[];
+  /** From the start of one cycle to the start of the next; 0: one after the other. */
+  readonly everyMs: number;
+  readonly readEveryMs: number;
+  readonly power: { readonly onMs: number; readonly offMs: number } | null;
+  readonly dwell: { readonly everyMs: number; readonly forMs: number } | null;
+}
+
 export type PlannedStep = PatternStep | HoldStep;
 
 export interface WarmUpExercise {
@@ -313,6 +324,8 @@ export interface Plan {
   readonly slowestTimeConstantMs: number;
   readonly warmUp: WarmUpPlan;
   readonly steps: readonly PlannedStep[];
+  /** Missing where the sequence file has none, and in journals older than it. */
+  readonly soak?: PlannedSoak | undefined;
   /** Sentences the record must carry, such as "easy drive" or "unloaded". */
   readonly claims: readonly string[];
   readonly cautions: readonly string[];

@@ -83,6 +83,36 @@ const stepSchema = z
   .union([patternSchema, holdSchema, repeatSchema, noteSchema])
   .register(chosenByKey, { keys: ["step", "hold", "repeat", "note"] });
 
+const minutesField = (text: string) => z.number().positive().max(10_080).describe(text);
+
+const soakSchema = z
+  .strictObject({
+    cycle: z
+      .array(patternSchema)
+      .min(1)
+      .max(64)
+      .describe(
+        "Steps of one cycle. After the last the first follows, so the board must be where it began.",
+      ),
+    everyMs: waitMsField("From the start of one cycle to the start of the next.").optional(),
+    readEveryMin: minutesField("A full set of readings this often, minutes.").optional(),
+    power: z
+      .strictObject({
+        onMin: minutesField("Warm and cycling, minutes."),
+        offMin: minutesField("Off, minutes."),
+      })
+      .describe("Power off and on again during the soak.")
+      .optional(),
+    dwell: z
+      .strictObject({
+        everyMin: minutesField("Cycling, minutes."),
+        forMin: minutesField("Standing still with power on, minutes."),
+      })
+      .describe("Stand still between cycles: what is cut off for long may conduct badly at first.")
+      .optional(),
+  })
+  .describe("How this board is cycled in a soak.");
+
 export const sequenceSchema = z
   .strictObject({
     format: z.literal("holdfast-sequence").describe("Name of this format."),
@@ -114,12 +144,14 @@ export const sequenceSchema = z
       })
       .describe("Warm-up: a section is warm only after it has pulled its net low."),
     steps: z.array(stepSchema).min(1).max(10_000).describe("What is done, in order."),
+    soak: soakSchema.optional(),
     notes: textField("Why the sequence is as it is.").optional(),
   })
   .describe("A sequence: warm-up and steps of one pass.");
 
 export type Sequence = z.infer<typeof sequenceSchema>;
 export type SequencePattern = z.infer<typeof patternSchema>;
+export type SequenceSoak = z.infer<typeof soakSchema>;
 export type SequenceHold = z.infer<typeof holdSchema>;
 
 /** Sequence file text to a sequence, or every problem in it. */

@@ -126,6 +126,14 @@ const warmUp = z.strictObject({
   steadyForMs: ms,
 });
 
+const soak = z.strictObject({
+  cycle: z.array(patternStep),
+  everyMs: ms,
+  readEveryMs: ms,
+  power: z.strictObject({ onMs: ms, offMs: ms }).nullable(),
+  dwell: z.strictObject({ everyMs: ms, forMs: ms }).nullable(),
+});
+
 const stage = z.strictObject({
   stage: z.string(),
   type: z.string(),
@@ -187,6 +195,7 @@ export const planSchema: z.ZodType<Plan> = z.strictObject({
   slowestTimeConstantMs: ms,
   warmUp,
   steps: z.array(z.discriminatedUnion("kind", [patternStep, hold])),
+  soak: soak.optional(),
   claims: z.array(z.string()),
   cautions: z.array(z.string()),
   estimatedPassMs: ms,

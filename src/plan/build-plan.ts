@@ -19,6 +19,7 @@ import { decideRule, plannedAccuracy } from "./decide-rule.ts";
 import { estimatePassMs, readingMs } from "./estimate.ts";
 import { FIXED_RAIL_WIRING } from "./fixed-wiring.ts";
 import { plannedMains } from "./mains.ts";
+import { plannedSoak } from "./planned-soak.ts";
 import { type BoardRail, boardRails, channelName, type ProofDocuments } from "./proof-documents.ts";
 
 /** What goes into a plan besides its three files. */
@@ -77,6 +78,7 @@ export function buildPlan(
       steadyForMs: warmUp.steady.forMs,
     },
     steps,
+    ...plannedSoak(sequence),
     claims: claimsOf(documents, steps, rule),
     cautions: cautionsOf(documents),
     estimatedPassMs: estimatePassMs(steps, readingMs(rig)),

@@ -1,7 +1,10 @@
 /** Whether a sequence can be done on this board with this rig, and proves what it says. */
+import type { PatternStep } from "../events/plan.ts";
+import type { SequenceSoak } from "../formats/sequence.schema.ts";
+import type { ValuePath } from "../formats/yaml-tree.ts";
 import { checkHold } from "./check-hold.ts";
 import { filterSettleMs, milliseconds } from "./divider-range.ts";
-import type { PlacedStep } from "./flatten-steps.ts";
+import { type PlacedStep, soakSteps } from "./flatten-steps.ts";
 import { LineStates } from "./line-states.ts";
 import type { ProblemList } from "./problem-list.ts";
 import {
@@ -59,14 +62,31 @@ export function checkSequence(
       checkHold(check, step, path, states);
       continue;
     }
-    checkLines(check, [...path, "set"], step.set);
-    checkExpected(check, [...path, "expect"], step.expect);
-    checkSettle(check, path, step.settleMs, [
-      ...Object.keys(step.set),
-      ...Object.keys(step.expect),
-    ]);
+    checkPattern(check, step, path);
     states.apply(step.set);
   }
+  const { soak } = sequence.value;
+  if (soak !== undefined) checkSoak(check, soak);
+}
+
+function checkPattern(check: SequenceCheck, step: PatternStep, path: ValuePath): void {
+  checkLines(check, [...path, "set"], step.set);
+  checkExpected(check, [...path, "expect"], step.expect);
+  checkSettle(check, path, step.settleMs, [...Object.keys(step.set), ...Object.keys(step.expect)]);
+}
+
+/** A cycle is a walk of its own: its steps, and that its time is long enough for them. */
+function checkSoak(check: SequenceCheck, soak: SequenceSoak): void {
+  const steps = soakSteps(soak);
+  for (const { step, path } of steps) checkPattern(check, step, path);
+  const leastMs = steps.reduce((sum, { step }) => sum + step.settleMs, 0);
+  const { everyMs = 0 } = soak;
+  if (everyMs === 0 || everyMs > leastMs) return;
+  check.problems.add(check.documents.sequence, ["soak", "everyMs"], {
+    code: "TIME_TOO_SHORT",
+    reason: `the steps of one cycle settle for ${milliseconds(leastMs)} in all`,
+    whatToDo: "cycle more slowly, or leave it out to cycle as quickly as the steps allow",
+  });
 }
 
 function checkWarmUp(check: SequenceCheck, states: LineStates): void {

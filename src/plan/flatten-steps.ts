@@ -1,6 +1,11 @@
 /** From the steps of a sequence file, with repeats and notes, to one flat list. */
-import type { PlannedStep } from "../events/plan.ts";
-import type { Sequence, SequenceHold, SequencePattern } from "../formats/sequence.schema.ts";
+import type { PatternStep, PlannedStep } from "../events/plan.ts";
+import type {
+  Sequence,
+  SequenceHold,
+  SequencePattern,
+  SequenceSoak,
+} from "../formats/sequence.schema.ts";
 import type { ValuePath } from "../formats/yaml-tree.ts";
 
 /**
@@ -65,6 +70,16 @@ export function flattenSteps(sequence: Sequence): PlacedStep[] {
   return flat;
 }
 
+/** The steps of one cycle of a soak, each where it is written. */
+export function soakSteps({
+  cycle,
+}: SequenceSoak): { readonly step: PatternStep; readonly path: ValuePath }[] {
+  return cycle.map((entry, index) => ({
+    step: patternStep(entry, index, "", entry.note ?? null),
+    path: ["soak", "cycle", index],
+  }));
+}
+
 type PlainStep = SequencePattern | SequenceHold | { readonly note: string };
 
 function isNote(entry: object): entry is { readonly note: string } {
@@ -103,10 +118,16 @@ function planned(
   round: string,
   note: string | null,
 ): PlannedStep {
-  if ("step" in entry) {
-    const { step, set, settleMs, expect } = entry;
-    return { kind: "pattern", index, name: step + round, set, settleMs, expect, note };
-  }
+  if ("step" in entry) return patternStep(entry, index, round, note);
   const { hold, note: _ownNote, lightMs: _itsMs, ...rest } = entry;
   return { kind: "hold", index, name: hold + round, ...rest, note };
+}
+
+function patternStep(
+  { step, set, settleMs, expect }: SequencePattern,
+  index: number,
+  round: string,
+  note: string | null,
+): PatternStep {
+  return { kind: "pattern", index, name: step + round, set, settleMs, expect, note };
 }

@@ -1,4 +1,5 @@
 import type { RunMode } from "../events/events.ts";
+import type { SoakBook } from "./soak-book.ts";
 
 /** How a run is to be conducted, fixed before it begins. Every time on with nobody's need is bounded. */
 
@@ -10,6 +11,8 @@ export interface RunConduct {
   readonly freezeMs: number | null;
   /** Keep the heaters on after a pass or a miss, this long at most; null powers down. */
   readonly standbyMs: number | null;
+  /** What a soak counts in, over all its legs; null exactly where the run is none. */
+  readonly soak: SoakBook | null;
 }
 
 export const PLAIN_PROOF: RunConduct = {
@@ -17,4 +20,5 @@ export const PLAIN_PROOF: RunConduct = {
   handMs: 0,
   freezeMs: null,
   standbyMs: null,
+  soak: null,
 };

@@ -49,6 +49,7 @@ export class RigWatch {
   #firstV: number | null = null;
   #driftTold = false;
   #isDoubtful = false;
+  #celsius: number | null = null;
   readonly #newest = new Map<string, Evaluated>();
   /** Net and class of the budgets already told. */
   readonly #told = new Set<string>();
@@ -75,6 +76,14 @@ export class RigWatch {
   /** The reference could not be measured, or is nowhere near what it should be: no reading can be trusted. */
   get isDoubtful(): boolean {
     return this.#isDoubtful;
+  }
+
+  /** The converter's reference as measured, volts, and the rig's temperature; null where not measured. */
+  get measured(): { readonly referenceV: number | null; readonly celsius: number | null } {
+    const has = this.#given.channels.some(({ reads }) => reads.kind === "reference");
+    const referenceV =
+      has && !this.#isDoubtful ? (this.#plan.channels[0]?.referenceV ?? null) : null;
+    return { referenceV, celsius: this.#celsius };
   }
 
   /** What the ground shift was over the run, in words; null where the rig does not measure it. */
@@ -178,8 +187,9 @@ export class RigWatch {
   ): void {
     const { accuracy, calibration } = this.#given;
     const { volts } = toReading(raw, channel, true);
-    if (accuracy === undefined || volts === null || calibration?.celsius === undefined) return;
-    const celsius = celsiusOf(volts, reads);
+    const celsius = volts === null ? null : celsiusOf(volts, reads);
+    this.#celsius = celsius;
+    if (accuracy === undefined || celsius === null || calibration?.celsius === undefined) return;
     const stepK = voltsPerCode(channel.divider, channel.referenceV) / reads.voltsPerK;
     const spanK = Math.abs(celsius - calibration.celsius) + SENSOR_K + stepK;
     this.#accuracy = { ...accuracy, spanK };

@@ -12,6 +12,7 @@ import type { RigSurvey } from "./rig-survey.ts";
 import { RigWatch } from "./rig-watch.ts";
 import type { Scribe } from "./scribe.ts";
 import { SourceBook } from "./source-book.ts";
+import { watchEveryMs } from "./timing.ts";
 import { WishDesk } from "./wish-desk.ts";
 
 /**
@@ -45,6 +46,10 @@ export interface RunParts {
   readonly warmth: { reached: boolean };
   /** When the last `watch` event was written, by whoever was looking then. */
   readonly watched: { ms: number };
+  /** How often such an event is written while cycling or proving, ms. */
+  readonly watchEveryMs: number;
+  /** Reading of the clock at which the run was opened: times in the journal count from it. */
+  readonly openedMs: number;
   /** When the dead-man was last fed by supervision. */
   readonly fed: { ms: number };
   /** What this run finds out about the rig itself; null where it does not ask. */
@@ -54,12 +59,16 @@ export interface RunParts {
 export function createRunParts(
   given: Pick<RunParts, "plan" | "bench" | "clock" | "scribe" | "block"> & {
     readonly survey?: RigSurvey | null;
+    readonly watchEveryMs?: number;
+    readonly openedMs?: number;
   },
 ): RunParts {
   const lines = new LineBook(given.plan);
   const rails = new RailBook(given.plan);
   return {
     survey: null,
+    watchEveryMs,
+    openedMs: given.clock.nowMs(),
     ...given,
     rails,
     lines,

@@ -13,6 +13,18 @@ import { endingOfFailure, iterationsMax, notProvided, outputOf, stalled } from "
 import { type PassOutput, passMachine } from "./pass.machine.ts";
 import { powerMachine } from "./power.machine.ts";
 import { longestTurnMs } from "./repeated-step.ts";
+import {
+  freezes,
+  goesOn,
+  isByHand,
+  isDown,
+  isRigCheck,
+  isSoak,
+  standsBy,
+  standsByThen,
+  wentWell,
+} from "./run-guards.ts";
+import { longestSoakTurnMs } from "./soak-book.ts";
 import type { StandbyInput } from "./standby.actors.ts";
 import { supervisionMachine } from "./supervision.machine.ts";
 import { contactMsMax, deadManTestMs, safeOffSlackMs, stateDeadlineMs } from "./timing.ts";
@@ -47,48 +59,6 @@ export interface RunOutput {
   readonly ending: Ending;
   /** Null when the way to safe outputs did not report in time. */
   readonly outcome: SafeOutcome | null;
-}
-
-export function wentWell(_: unknown, why: Ending | null): boolean {
-  return why === null;
-}
-
-/** A miss that was judged: what the board or a line did, not what the bench failed to do. */
-function isJudgedMiss({ ending: why }: PassOutput): boolean {
-  return why?.cause === "first fail" || why?.cause === "line off its level";
-}
-
-export function freezes({ context }: { context: RunContext }, output: PassOutput): boolean {
-  return context.conduct.freezeMs !== null && isJudgedMiss(output);
-}
-
-/** Heaters stay on only after an end that says nothing against the bench. */
-function allowsStandby({ conduct }: RunContext, why: Ending): boolean {
-  return conduct.standbyMs !== null && (why.cause === "completed" || why.cause === "first fail");
-}
-
-export function standsBy({ context }: { context: RunContext }, output: PassOutput): boolean {
-  return allowsStandby(context, output.ending ?? context.ending);
-}
-
-export function standsByThen({ context }: { context: RunContext }, turn: Turn): boolean {
-  return turn.kind === "over" && allowsStandby(context, turn.ending ?? context.ending);
-}
-
-export function isByHand({ context }: { context: RunContext }, why: Ending | null): boolean {
-  return why === null && context.conduct.mode === "hand";
-}
-
-export function isRigCheck({ context }: { context: RunContext }, why: Ending | null): boolean {
-  return why === null && context.conduct.mode === "rig check";
-}
-
-export function goesOn(_: unknown, turn: Turn): boolean {
-  return turn.kind === "goes on";
-}
-
-export function isDown(_: unknown, allProved: boolean): boolean {
-  return allProved;
 }
 
 function planInput({ context }: { context: RunContext }): { plan: Plan } {
@@ -155,12 +125,23 @@ export const runMachine = setup({
     walkRelays: notProvided<Ending | null>("walkRelays"),
     testDeadMan: notProvided<Ending>("testDeadMan"),
     handTurn: notProvided<Turn>("handTurn"),
+    soakTurn: notProvided<Turn>("soakTurn"),
     freezeTurn: notProvided<Turn, FreezeInput>("freezeTurn"),
     stepDown: notProvided<boolean>("stepDown"),
     standbyTurn: notProvided<Turn, StandbyInput>("standbyTurn"),
     powerDown: notProvided<SafeOutcome, { ending: Ending }>("powerDown"),
   },
-  guards: { wentWell, freezes, standsBy, standsByThen, isByHand, isRigCheck, goesOn, isDown },
+  guards: {
+    wentWell,
+    freezes,
+    standsBy,
+    standsByThen,
+    isByHand,
+    isSoak,
+    isRigCheck,
+    goesOn,
+    isDown,
+  },
   actions: {
     takeEvent: assign({ ending: ({ event }) => event.ending }),
     takeEnding: assign({ ending: (_, why: Ending) => why }),
@@ -187,6 +168,7 @@ export const runMachine = setup({
     powerDownDeadlineMs: ({ context }) => longestFallsMs(context),
     walkDeadlineMs: ({ context }) => context.plan.lines.length * contactMsMax + 2 * stateDeadlineMs,
     deadManDeadlineMs: () => 2 * deadManTestMs,
+    soakDeadlineMs: ({ context }) => longestSoakTurnMs(context.conduct.soak) + 2 * stateDeadlineMs,
     turnDeadlineMs: ({ context }) => longestTurnMs(context.plan) + 2 * stateDeadlineMs,
   },
 }).createMachine({
@@ -246,6 +228,7 @@ export const runMachine = setup({
             input: planInput,
             onDone: [
               { target: "byHand", guard: { type: "isByHand", params: outputOf<Ending | null> } },
+              { target: "soaking", guard: { type: "isSoak", params: outputOf<Ending | null> } },
               { target: "stepping", guard: wentOn },
               wentWrong,
             ],
@@ -285,6 +268,17 @@ export const runMachine = setup({
             onError: failed,
           },
           after: { turnDeadlineMs: stuck },
+        },
+        soaking: {
+          invoke: {
+            src: "soakTurn",
+            onDone: [
+              { target: "soaking", reenter: true, guard: turnGoesOn },
+              { target: "#run.poweringDown", actions: takeTurn },
+            ],
+            onError: failed,
+          },
+          after: { soakDeadlineMs: stuck },
         },
         frozen: {
           on: { STOP_REQUESTED: asItStands },

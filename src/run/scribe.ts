@@ -17,6 +17,8 @@ const gathered: ReadonlySet<RunEvent["kind"]> = new Set([
   "step-begun",
   "reading",
   "budget",
+  "soak-readings",
+  "cycle-error",
 ]);
 
 export class Scribe {

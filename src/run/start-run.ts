@@ -2,7 +2,7 @@
  * One run from start to proved off: the machines with their actors, the reasons that come from
  * outside, and the last line of the journal. `done` always resolves, after the outputs are safe.
  */
-import { createActor, fromCallback, fromPromise, type InspectionEvent } from "xstate";
+import { createActor, type InspectionEvent } from "xstate";
 import type { Bench } from "../bench/bench.ts";
 import type { Clock } from "../clock/clock.ts";
 import {
@@ -16,33 +16,21 @@ import type { Verdict } from "../events/levels.ts";
 import type { Plan } from "../events/plan.ts";
 import type { RigCheckDepth, RigCheckName } from "../events/rig-check.ts";
 import type { RunWish, WishAnswer } from "../events/run-wish.ts";
+import type { SoakEvent } from "../events/soak.ts";
 import { type FoldedRun, verdictAtEnd, verdictInStandby } from "../journal/account.ts";
 import { foldEvent, initialSnapshot } from "../journal/fold.ts";
 import type { Journal } from "../journal/open-journal.ts";
 import type { RunSnapshot } from "../journal/snapshot.ts";
 import { ruleText } from "../verdict/decision-rule.ts";
 import { bringSafe, type RailFall, type SafeOutcome } from "./bring-safe.ts";
-import { byHandActors } from "./by-hand.actors.ts";
 import { PLAIN_PROOF, type RunConduct } from "./conduct.ts";
-import { hearController } from "./controller-events.ts";
 import { type Ending, ending, endingOf } from "./ending.ts";
-import { freezeActors } from "./freeze.actors.ts";
-import { holdActors } from "./hold.actors.ts";
-import { holdMachine } from "./hold.machine.ts";
-import { passActors } from "./pass.actors.ts";
-import { passMachine } from "./pass.machine.ts";
-import { powerActors } from "./power.actors.ts";
-import { powerMachine } from "./power.machine.ts";
-import { rigCheckActors } from "./rig-check.actors.ts";
+import { provideRun } from "./provide-run.ts";
 import { RigSurvey } from "./rig-survey.ts";
-import { type RunMachineEvent, runMachine } from "./run.machine.ts";
+import type { RunMachineEvent } from "./run.machine.ts";
 import { type BlockKeeper, createRunParts, type RunParts } from "./run-parts.ts";
 import { Scribe } from "./scribe.ts";
-import { standbyActors } from "./standby.actors.ts";
-import { supervisionActors } from "./supervision.actors.ts";
-import { supervisionMachine } from "./supervision.machine.ts";
-import { warmUpActors } from "./warm-up.actors.ts";
-import { warmUpMachine } from "./warm-up.machine.ts";
+import { soakWatchEveryMs } from "./timing.ts";
 
 /** The journal as the run uses it; `subscribe` tells of sealed entries only. */
 export type RunJournal = Pick<Journal, "append" | "seal" | "subscribe">;
@@ -76,8 +64,19 @@ export interface RunOptions {
     readonly alone: boolean;
     readonly newest: RigCheckName | null;
   };
+  /** One of several legs of a soak, in one journal; missing where the run is one of its own. */
+  readonly leg?: LegGiven;
   /** Told of every step of every machine; for tests and for looking at a run gone wrong. */
   readonly inspect?: (inspection: InspectionEvent) => void;
+}
+
+interface LegGiven {
+  readonly begun: Extract<SoakEvent, { kind: "leg-begun" }>;
+  /** The run as the legs before it have left it; null for the first leg, which opens the run. */
+  readonly before: FoldedRun | null;
+  readonly openedMs: number;
+  /** Whether another leg is to follow, so that the run is not closed with this one. */
+  goesOn(ending: Ending, allProvedOff: boolean): boolean;
 }
 
 export interface RunEnd {
@@ -89,6 +88,8 @@ export interface RunEnd {
   readonly falls: readonly RailFall[];
   /** When the heaters that are kept on for the next run were ordered on; null when none are. */
   readonly heatersKeptOnMs: number | null;
+  /** The journal is not closed: another leg is to follow. */
+  readonly goesOn?: boolean;
 }
 
 export interface RunHandle {
@@ -112,19 +113,28 @@ class Run implements RunHandle {
   readonly done: Promise<RunEnd>;
   readonly #options: RunOptions;
   readonly #parts: RunParts;
-  #folded: FoldedRun = initialSnapshot();
+  #folded: FoldedRun;
   #isClosing = false;
   #programFault: Ending | null = null;
   #send: (event: RunMachineEvent) => void = () => undefined;
 
   constructor(options: RunOptions) {
     this.#options = options;
-    const { plan, bench, clock, journal, block = null } = options;
+    const { plan, bench, clock, journal, block = null, leg } = options;
+    this.#folded = leg?.before ?? initialSnapshot();
     const unsubscribe = journal.subscribe((entry) => this.#fold(entry));
     const scribe = new Scribe(journal, (fault) => this.#journalFailed(fault));
     const { rigCheck } = options;
     const survey = rigCheck === undefined ? null : new RigSurvey(rigCheck);
-    this.#parts = createRunParts({ plan, bench, clock, scribe, block, survey });
+    this.#parts = createRunParts({
+      plan,
+      bench,
+      clock,
+      scribe,
+      block,
+      survey,
+      ...(leg === undefined ? {} : { openedMs: leg.openedMs, watchEveryMs: soakWatchEveryMs }),
+    });
     this.#open();
     this.done = this.#prove()
       .then((reason) => this.#close(reason))
@@ -174,11 +184,20 @@ class Run implements RunHandle {
   }
 
   #open(): void {
-    const { plan, clock, run, unit, unitSheet, seed, benchName, program, bench, rigCheck } =
-      this.#options;
+    const { bench, leg } = this.#options;
     const { maker: _, ...controller } = bench.identity;
     const { scribe } = this.#parts;
-    scribe.write({
+    if (leg?.before == null) this.#openRun();
+    if (leg !== undefined) scribe.write(leg.begun);
+    scribe.write({ kind: "controller", ...controller });
+    for (const text of this.#options.remarks ?? []) scribe.write({ kind: "remark", text });
+    this.#takeOver(this.#options.heatersOnMs ?? null);
+  }
+
+  #openRun(): void {
+    const { plan, clock, run, unit, unitSheet, seed, benchName, program, rigCheck } = this.#options;
+    const { soak } = this.#conduct;
+    this.#parts.scribe.write({
       kind: "run-opened",
       format: JOURNAL_FORMAT,
       version: JOURNAL_VERSION,
@@ -193,10 +212,8 @@ class Run implements RunHandle {
       rule: ruleText(plan.rule),
       plan,
       ...(rigCheck === undefined ? {} : { rigCheck: rigCheck.newest }),
+      ...(soak === null ? {} : { soak: soak.order }),
     });
-    scribe.write({ kind: "controller", ...controller });
-    for (const text of this.#options.remarks ?? []) scribe.write({ kind: "remark", text });
-    this.#takeOver(this.#options.heatersOnMs ?? null);
   }
 
   /** Heaters of the run before are this run's from its first moment on. */
@@ -245,6 +262,12 @@ class Run implements RunHandle {
     const ground = parts.rig.groundWords();
     if (ground !== null) parts.scribe.write({ kind: "remark", text: ground });
     const found = this.#concludeCheck(reason);
+    const goesOn = this.#endLeg(found, outcome);
+    if (goesOn) {
+      const { falls } = outcome;
+      const end = this.#endFor(found);
+      return { ...end, allProvedOff: outcome.allProved, falls, heatersKeptOnMs: null, goesOn };
+    }
     parts.scribe.phase("ended");
     const wanted = this.#endFor(this.#finalReason(found));
     parts.scribe.write({ kind: "run-closed", ...wanted, wall: parts.clock.wallTime() });
@@ -255,6 +278,22 @@ class Run implements RunHandle {
     const isKept = rails.state("heater") === "kept";
     const heatersKeptOnMs = isKept ? rails.onSinceMs("heater") : null;
     return { ...end, allProvedOff, falls, heatersKeptOnMs };
+  }
+
+  /** @returns whether another leg follows, now that this one is written down whole */
+  #endLeg({ cause, detail, fault }: Ending, { allProved }: SafeOutcome): boolean {
+    const { leg } = this.#options;
+    if (leg === undefined) return false;
+    const { scribe } = this.#parts;
+    const goesOn = leg.goesOn({ cause, detail, fault }, allProved);
+    scribe.write({
+      kind: "leg-ended",
+      leg: leg.begun.leg,
+      cause: goesOn && cause === "completed" ? "power cycle" : cause,
+      detail,
+      provedOff: allProved,
+    });
+    return goesOn && scribe.fault === null && this.#programFault === null;
   }
 
   /**
@@ -312,35 +351,4 @@ function blockReason({ falls }: SafeOutcome, reason: Ending): string {
     .filter(({ proof }) => proof === "unproved" || proof === "lead lost")
     .map(({ rail, proof }) => `${rail} ${proof}`);
   return `${unproved.join(", ")} after: ${reason.detail}`;
-}
-
-/** The machines of a run with all their work. */
-function provideRun(
-  parts: RunParts,
-  conduct: RunConduct,
-  verdictWith: (cause: EndCause) => Verdict,
-) {
-  const hold = holdMachine.provide({ actors: holdActors(parts) });
-  return runMachine.provide({
-    actors: {
-      hearController: fromCallback<RunMachineEvent>(({ sendBack }) =>
-        hearController(parts, sendBack),
-      ),
-      supervise: supervisionMachine.provide({ actors: supervisionActors(parts) }),
-      power: powerMachine.provide({ actors: powerActors(parts) }),
-      warmUp: warmUpMachine.provide({ actors: warmUpActors(parts) }),
-      pass: passMachine.provide({ actors: { ...passActors(parts), hold } }),
-      ...rigCheckActors(parts),
-      ...byHandActors(parts, conduct),
-      ...freezeActors(parts, conduct),
-      ...standbyActors(parts, conduct, verdictWith),
-      powerDown: fromPromise<SafeOutcome, { ending: Ending }>(({ input: { ending: why } }) => {
-        const descent = bringSafe(parts, why.detail);
-        if (why.fault !== null) {
-          parts.scribe.write({ kind: "fault", message: why.detail, ...why.fault });
-        }
-        return descent;
-      }),
-    },
-  });
 }

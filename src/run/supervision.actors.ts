@@ -10,7 +10,7 @@ import { stalled } from "./machine-words.ts";
 import { findRailTrouble } from "./rail-checks.ts";
 import type { RunParts } from "./run-parts.ts";
 import type { Look } from "./supervision.machine.ts";
-import { heartbeatDeadlineMs, heartbeatMs, watchEveryMs } from "./timing.ts";
+import { heartbeatDeadlineMs, heartbeatMs } from "./timing.ts";
 
 /** Not made by `worker`: supervision may not count as progress of what it supervises. */
 export function supervisionActors(parts: RunParts) {
@@ -79,7 +79,7 @@ class Supervision {
 
   /** Rails of this look and whatever else was read in passing, about once a second. */
   #watch(looks: readonly RailLook[]): void {
-    const { clock, passing, scribe, watched } = this.#parts;
+    const { clock, passing, scribe, watched, watchEveryMs } = this.#parts;
     if (clock.nowMs() - watched.ms < watchEveryMs) return;
     watched.ms = clock.nowMs();
     for (const { source, board } of looks) {

@@ -84,7 +84,7 @@ export async function runRigCheck(job: RigCheckJob): Promise<RigCheckResult> {
       seed,
       benchName: port.name,
       program: "holdfast figures",
-      conduct: { mode: "rig check", handMs: 0, freezeMs: null, standbyMs: null },
+      conduct: { mode: "rig check", handMs: 0, freezeMs: null, standbyMs: null, soak: null },
       rigCheck: { depth: "full", alone: true, newest: null },
     });
     const { cause, detail, allProvedOff } = await run.done;

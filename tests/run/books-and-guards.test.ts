@@ -12,7 +12,7 @@ import * as pass from "../../src/run/pass.machine.ts";
 import * as power from "../../src/run/power.machine.ts";
 import type { RailState } from "../../src/run/rail-book.ts";
 import { findRailTrouble } from "../../src/run/rail-checks.ts";
-import * as run from "../../src/run/run.machine.ts";
+import * as run from "../../src/run/run-guards.ts";
 import { createRunParts } from "../../src/run/run-parts.ts";
 import { Scribe } from "../../src/run/scribe.ts";
 import * as supervision from "../../src/run/supervision.machine.ts";

@@ -138,7 +138,13 @@ describe("the run machine", () => {
   });
 });
 
-const everything: RunConduct = { mode: "proof", handMs: 0, freezeMs: 9000, standbyMs: 9000 };
+const everything: RunConduct = {
+  mode: "proof",
+  handMs: 0,
+  freezeMs: 9000,
+  standbyMs: 9000,
+  soak: null,
+};
 
 describe.each([
   {

@@ -3,16 +3,17 @@ import { describe, expect, it } from "vitest";
 import type { EndCause } from "../../src/events/events.ts";
 import { PLAIN_PROOF, type RunConduct } from "../../src/run/conduct.ts";
 import { ending } from "../../src/run/ending.ts";
+import type { RunContext } from "../../src/run/run.machine.ts";
 import {
   freezes,
   goesOn,
   isByHand,
   isDown,
   isRigCheck,
-  type RunContext,
+  isSoak,
   standsBy,
   standsByThen,
-} from "../../src/run/run.machine.ts";
+} from "../../src/run/run-guards.ts";
 import { GOES_ON, OVER } from "../../src/run/turn.ts";
 import { latchPlan } from "./latch-plan.ts";
 
@@ -103,5 +104,15 @@ describe("isRigCheck", () => {
     expect(isRigCheck(check, ending("supply refused", "seeded"))).toBe(false);
     expect(isRigCheck(context({}), null)).toBe(false);
     expect(isRigCheck(context({ mode: "hand" }), null)).toBe(false);
+  });
+});
+
+describe("isSoak", () => {
+  it("cycles only in a soak, and only when every section is warm", () => {
+    const soak = context({ mode: "soak" });
+    expect(isSoak(soak, null)).toBe(true);
+    expect(isSoak(soak, ending("not warm", "seeded"))).toBe(false);
+    expect(isSoak(context({}), null)).toBe(false);
+    expect(isSoak(context({ mode: "hand" }), null)).toBe(false);
   });
 });

@@ -152,6 +152,16 @@ export class ScriptedBench implements Bench {
     for (const line of plan.lines) this.#lines.set(line.line, line.releasedLevel ?? "low");
   }
 
+  async step(
+    levels: Readonly<Record<string, DrivenLevel>>,
+    settleMs: number,
+    channels: readonly string[],
+  ): Promise<RawReading[]> {
+    await this.setLines(levels);
+    await this.#clock.delay(settleMs);
+    return this.readOnce(channels);
+  }
+
   // What a script can do ---------------------------------------------------------------------
 
   at(atMs: number, act: () => void): void {

@@ -6,6 +6,7 @@ import type { PartChange } from "../../simulate/fixture.ts";
 import { readFault, readPace, readSeed } from "../bench-options.ts";
 import { UsageError } from "../usage-error.ts";
 import { type RawConductOptions, readConduct } from "./conduct-options.ts";
+import { type RawSoakOptions, readSoakOptions, type SoakAsked } from "./soak-options.ts";
 import {
   type RawTellingOptions,
   readTellingOptions,
@@ -30,12 +31,14 @@ export interface ProveOptions extends TellingOptions {
   readonly yes: boolean;
   readonly faults: readonly PartChange[];
   readonly conduct: RunConduct;
+  /** Null unless a soak is asked for. */
+  readonly soak: SoakAsked | null;
   /** How the rig is checked: before a run quickly, in a check of its own as asked. */
   readonly rigDepth: RigCheckDepth;
 }
 
 /** As commander hands them over; every value is text. */
-export interface RawProveOptions extends RawConductOptions, RawTellingOptions {
+export interface RawProveOptions extends RawConductOptions, RawTellingOptions, RawSoakOptions {
   readonly port?: string;
   readonly modelled?: boolean;
   readonly seed?: string;
@@ -81,6 +84,7 @@ export function readProveOptions(
     yes: raw.yes === true,
     faults: (raw.fault ?? []).map(readFault),
     conduct: readConduct(raw, surroundings.mode),
+    soak: surroundings.mode === "soak" ? readSoakOptions(raw) : null,
     rigDepth: surroundings.mode === "rig check" && raw.quick !== true ? "full" : "quick",
   };
 }

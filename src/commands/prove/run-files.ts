@@ -13,6 +13,8 @@ export interface RunFiles {
   readonly folder: string;
   readonly journalPath: string;
   readonly journal: Journal;
+  /** Reading of the clock from which the journal counts. */
+  readonly openedMs: number;
 }
 
 /** @throws JournalFault, UsageError when there is no place to write */
@@ -20,8 +22,9 @@ export function makeRunFiles(runs: string, board: string, clock: Clock): RunFile
   const name = runName(board, clock.wallTime());
   const folder = makeRunFolder(runs, name);
   const journalPath = join(folder, "journal.ndjson");
-  const journal = openJournal({ path: journalPath, clock, startMs: clock.nowMs() });
-  return { name, folder, journalPath, journal };
+  const openedMs = clock.nowMs();
+  const journal = openJournal({ path: journalPath, clock, startMs: openedMs });
+  return { name, folder, journalPath, journal, openedMs };
 }
 
 /** Take files back that no run was written into. */

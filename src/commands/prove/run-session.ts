@@ -8,6 +8,7 @@ import { type RunWish, STILL_BUSY, type WishAnswer } from "../../events/run-wish
 import { JournalFault } from "../../journal/journal-fault.ts";
 import type { RunSnapshot } from "../../journal/snapshot.ts";
 import type { BlockKeeper } from "../../run/run-parts.ts";
+import { startSoak } from "../../run/soak-run.ts";
 import { type RunEnd, type RunHandle, startRun } from "../../run/start-run.ts";
 import type { FoundRigChecks } from "../../store/rig-checks.ts";
 import { clearStandingBlock, raiseStandingBlock } from "../../store/standing-block.ts";
@@ -26,6 +27,7 @@ import { checksOfRig, keepCheck, planOnCheckedRig, type RigChecked } from "./rig
 import type { RunDesk } from "./run-desk.ts";
 import type { RunFeed } from "./run-feed.ts";
 import { discardRunFiles, keepRecord, makeRunFiles, type RunFiles } from "./run-files.ts";
+import { soakOrder } from "./soak-options.ts";
 import { onUncaught } from "./stop-signals.ts";
 import type { UnitOnBench } from "./unit-on-bench.ts";
 
@@ -146,7 +148,7 @@ export class RunSession {
     const { plan, newest } = alone
       ? { plan: proof.plan, newest: null }
       : planOnCheckedRig(proof.plan, this.#rigChecks(proof), bench.clock.wallTime());
-    const run = startRun({
+    const given = {
       plan,
       bench: controller,
       clock: bench.clock,
@@ -158,11 +160,19 @@ export class RunSession {
       benchName: bench.name,
       program: `holdfast ${packageVersion()}`,
       block: bench.seed === null ? this.#blockKeeper(prepared) : null,
-      conduct: options.conduct,
-      heatersOnMs,
       remarks,
       rigCheck: { depth: options.rigDepth, alone, newest },
-    });
+    };
+    const run =
+      options.soak === null
+        ? startRun({ ...given, conduct: options.conduct, heatersOnMs })
+        : startSoak({
+            ...given,
+            order: soakOrder(options.soak, plan),
+            openedMs: files.openedMs,
+            resumed: null,
+            findAgain: null,
+          });
     const forget = onUncaught((error) => run.fail(error));
     desk.serve(run);
     this.#present = { ...prepared, run, forget };

@@ -1,0 +1,257 @@
+/**
+ * A soak from its first leg to its last, in one journal. Each leg is a run of its own from measured
+ * supplies to proved off; between two of them everything is off. Whether another follows was fixed before
+ * the first: power cycles by the sequence, going on after a mishap by a choice, and never after a trip,
+ * an off that could be proved and was not, or a cause that nobody knows.
+ */
+import type { Bench } from "../bench/bench.ts";
+import type { EndCause } from "../events/events.ts";
+import type { RunWish, WishAnswer } from "../events/run-wish.ts";
+import type { GoOnAfter, SoakEvent, SoakOrder } from "../events/soak.ts";
+import { type FoldedRun, verdictAtEnd } from "../journal/account.ts";
+import { foldEvent, initialSnapshot } from "../journal/fold.ts";
+import type { RunSnapshot } from "../journal/snapshot.ts";
+import { NO_COUNTS } from "../journal/soak-snapshot.ts";
+import { PLAIN_PROOF } from "./conduct.ts";
+import { type Ending, ending } from "./ending.ts";
+import { mayGoOn } from "./going-on.ts";
+import { Scribe } from "./scribe.ts";
+import { SoakBook } from "./soak-book.ts";
+import { type RunEnd, type RunHandle, type RunOptions, startRun } from "./start-run.ts";
+
+/** The controller found again, and what it says of the time in between. */
+interface FoundAgain {
+  readonly bench: Bench;
+  /** A trip is latched in it, from whenever. */
+  readonly isTripped: boolean;
+}
+
+export interface SoakOptions extends Omit<RunOptions, "conduct" | "leg" | "heatersOnMs"> {
+  readonly order: SoakOrder;
+  /** Reading of the clock at which the run was opened. */
+  readonly openedMs: number;
+  /** The run as its journal has it, when it goes on after a crash or a cut; null begins one. */
+  readonly resumed: {
+    readonly folded: FoldedRun;
+    readonly why: GoOnAfter;
+    readonly gapMs: number | null;
+    readonly tornBytes: number;
+  } | null;
+  /**
+   * Look for the same controller again, for a bounded time.
+   *
+   * @throws BenchError when it cannot be found; the signal's reason
+   */
+  readonly findAgain: ((signal: AbortSignal) => Promise<FoundAgain>) | null;
+}
+
+/** Goings on of one run: what happens again and again is a fault to be looked for by daylight. */
+const GOINGS_ON_MAX = 20;
+
+export function startSoak(options: SoakOptions): RunHandle {
+  return new SoakRun(options);
+}
+
+class SoakRun implements RunHandle {
+  readonly done: Promise<RunEnd>;
+  readonly #options: SoakOptions;
+  readonly #book: SoakBook;
+  readonly #between = new AbortController();
+  #folded: FoldedRun;
+  #leg: RunHandle | null = null;
+  #stop: { readonly by: "person" | "signal"; readonly detail: string } | null = null;
+  #failure: unknown = null;
+  #goingsOn = 0;
+
+  constructor(options: SoakOptions) {
+    this.#options = options;
+    const { resumed, journal, order } = options;
+    this.#folded = resumed?.folded ?? initialSnapshot();
+    const { soak } = this.#folded;
+    this.#book = new SoakBook(order, {
+      counts: soak?.counts ?? NO_COUNTS,
+      errors: soak?.kept ?? 0,
+      sets: soak?.sets ?? 0,
+      legs: soak?.legs.length ?? 0,
+    });
+    const forget = journal.subscribe((entry) => {
+      this.#folded = foldEvent(this.#folded, entry);
+    });
+    this.done = this.#live().finally(forget);
+  }
+
+  snapshot(): RunSnapshot {
+    return this.#folded;
+  }
+
+  stop(by: "person" | "signal", detail: string): void {
+    this.#stop ??= { by, detail };
+    this.#between.abort();
+    this.#leg?.stop(by, detail);
+  }
+
+  ask(wish: RunWish): WishAnswer {
+    return this.#leg === null ? "Power is off between two legs." : this.#leg.ask(wish);
+  }
+
+  fail(error: unknown): void {
+    this.#failure ??= error;
+    this.#between.abort();
+    this.#leg?.fail(error);
+  }
+
+  async #live(): Promise<RunEnd> {
+    const { resumed } = this.#options;
+    let { bench } = this.#options;
+    let begun = this.#begun(resumed?.why ?? "first", resumed ?? { gapMs: 0, tornBytes: 0 });
+    while (true) {
+      const { end, next } = await this.#liveLeg(bench, begun);
+      if (next === null) return end;
+      const offMs = this.#options.clock.nowMs();
+      const found = await this.#rest(next, bench);
+      if ("ending" in found) return this.#close(found.ending, end);
+      bench = found.bench;
+      const gapMs = Math.round(this.#options.clock.nowMs() - offMs);
+      begun = this.#begun(next, { gapMs, tornBytes: 0 });
+    }
+  }
+
+  #begun(
+    why: Extract<SoakEvent, { kind: "leg-begun" }>["why"],
+    gap: { readonly gapMs: number | null; readonly tornBytes: number },
+  ): Extract<SoakEvent, { kind: "leg-begun" }> {
+    const wall = this.#options.clock.wallTime();
+    const { gapMs, tornBytes } = gap;
+    return { kind: "leg-begun", leg: this.#book.beginLeg(), why, wall, gapMs, tornBytes };
+  }
+
+  async #liveLeg(
+    bench: Bench,
+    begun: Extract<SoakEvent, { kind: "leg-begun" }>,
+  ): Promise<{ end: RunEnd; next: "power cycle" | GoOnAfter | null }> {
+    const { openedMs, rigCheck, remarks, ...options } = this.#options;
+    const before = this.#folded.opened === null ? null : this.#folded;
+    let next: "power cycle" | GoOnAfter | null = null;
+    const leg = startRun({
+      ...options,
+      ...(rigCheck === undefined ? {} : { rigCheck }),
+      ...(before === null && remarks !== undefined ? { remarks } : {}),
+      bench,
+      conduct: { ...PLAIN_PROOF, mode: "soak", soak: this.#book },
+      leg: {
+        begun,
+        before,
+        openedMs,
+        goesOn: (why, allProvedOff) => {
+          next = this.#next(why, allProvedOff);
+          return next !== null;
+        },
+      },
+    });
+    this.#leg = leg;
+    if (this.#stop !== null) leg.stop(this.#stop.by, this.#stop.detail);
+    const end = await leg.done;
+    this.#leg = null;
+    return { end, next: end.goesOn === true ? next : null };
+  }
+
+  /** What the next leg would begin after; null when this one was the last. */
+  #next(why: Ending, allProvedOff: boolean): "power cycle" | GoOnAfter | null {
+    if (this.#stop !== null || this.#failure !== null || this.#book.isComplete) return null;
+    if (why.cause === "completed") return allProvedOff ? "power cycle" : null;
+    if (this.#options.findAgain === null || this.#goingsOn >= GOINGS_ON_MAX) return null;
+    return mayGoOn(why.cause, this.#options.order.goOn);
+  }
+
+  /** Wait out what lies between two legs, with everything off. */
+  async #rest(
+    next: "power cycle" | GoOnAfter,
+    bench: Bench,
+  ): Promise<{ bench: Bench } | { ending: Ending }> {
+    const { clock, findAgain, order } = this.#options;
+    const { signal } = this.#between;
+    const scribe = this.#scribe();
+    scribe.phase("power off");
+    try {
+      if (next === "power cycle") {
+        await clock.delay(order.power?.offMs ?? 0, signal);
+        return { bench };
+      }
+      this.#goingsOn += 1;
+      if (findAgain === null) return { ending: ending("link lost", "nothing looks for it again") };
+      await bench.close().catch((error: unknown) => {
+        scribe.write({ kind: "remark", text: `closing the lost port failed: ${String(error)}` });
+      });
+      return this.#checked(await findAgain(signal), next);
+    } catch (error) {
+      const why = error instanceof Error ? error.message : String(error);
+      return {
+        ending: signal.aborted
+          ? this.#stopEnding(scribe)
+          : ending("link lost", `the controller was not found again: ${why}`),
+      };
+    }
+  }
+
+  /** What the controller says of the time in between has to fit what is gone on after. */
+  #checked(found: FoundAgain, next: GoOnAfter): { bench: Bench } | { ending: Ending } {
+    const { identity } = found.bench;
+    const known = this.#folded.controller;
+    if (found.isTripped) {
+      return {
+        ending: ending(
+          "trip",
+          "a trip is latched in the controller: nothing goes on by itself after one",
+        ),
+      };
+    }
+    const restarted = known !== null && identity.bootCount !== known.bootCount;
+    if (next === "mains cut" && identity.resetCause !== "POR") {
+      const detail = `the controller restarted (${identity.resetCause}): that is no mains cut, and nobody knows why`;
+      return { ending: ending("controller restarted", detail) };
+    }
+    // Opening a port resets many boards; any other restart has a cause of its own.
+    if (next === "link lost" && restarted && !["EXT", "POR"].includes(identity.resetCause)) {
+      const detail = `the controller restarted meanwhile (${identity.resetCause})`;
+      return { ending: ending("controller restarted", detail) };
+    }
+    return { bench: found.bench };
+  }
+
+  #stopEnding(scribe: Scribe): Ending {
+    if (this.#stop === null) {
+      return ending("internal fault", String(this.#failure), {
+        code: "unexpected-error",
+        net: null,
+      });
+    }
+    const { by, detail } = this.#stop;
+    scribe.write({ kind: "stop-requested", by, detail });
+    return ending(by === "person" ? "stopped by the person" : "signal", detail);
+  }
+
+  /** Close a run that ended between two legs, with everything off as its last leg left it. */
+  #close({ cause, detail }: Ending, last: RunEnd): RunEnd {
+    const scribe = this.#scribe();
+    const { clock } = this.#options;
+    scribe.phase("ended");
+    const verdictOf = (why: EndCause) => verdictAtEnd(this.#folded, why);
+    const verdict = verdictOf(cause);
+    scribe.write({ kind: "run-closed", cause, detail, verdict, wall: clock.wallTime() });
+    const { fault } = scribe;
+    const { allProvedOff, falls } = last;
+    const end = { allProvedOff, falls, heatersKeptOnMs: null };
+    return fault === null
+      ? { ...end, cause, detail, verdict }
+      : {
+          ...end,
+          cause: "journal fault",
+          detail: String(fault),
+          verdict: verdictOf("journal fault"),
+        };
+  }
+
+  #scribe(): Scribe {
+    return new Scribe(this.#options.journal, () => this.#between.abort());
+  }
+}
