@@ -37,11 +37,23 @@ export function wilsonInterval(successes: number, trials: number, confidence = 0
 export function exactInterval(successes: number, trials: number, confidence = 0.95): Interval {
   checkCounts(successes, trials);
   const tail = (1 - confidence) / 2;
-  const misses = trials - successes;
   return {
-    low: successes === 0 ? 0 : betaQuantile(tail, successes, misses + 1),
-    high: misses === 0 ? 1 : betaQuantile(1 - tail, successes + 1, misses),
+    low: successes === 0 ? 0 : betaQuantile(tail, successes, trials - successes + 1),
+    high: exactUpperLimit(successes, trials, 1 - tail),
   };
+}
+
+/**
+ * The greatest proportion that is still in keeping with so few successes: one-sided, at the stated
+ * confidence or more, by the same reasoning. None in n gives 1 - (1 - confidence)^(1/n).
+ *
+ * @throws RangeError as `wilsonInterval`
+ */
+export function exactUpperLimit(successes: number, trials: number, confidence = 0.95): number {
+  checkCounts(successes, trials);
+  if (successes === trials) return 1;
+  if (successes === 0) return -Math.expm1(Math.log1p(-confidence) / trials);
+  return betaQuantile(confidence, successes + 1, trials - successes);
 }
 
 function checkCounts(successes: number, trials: number): void {

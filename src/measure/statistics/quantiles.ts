@@ -64,6 +64,12 @@ export function chiSquareQuantile(p: number, dof: number): number {
   return jstat.chisquare.inv(p, dof);
 }
 
+/** Probability that chi-square with `dof` degrees of freedom is at or below `x`. */
+export function chiSquareCdf(x: number, dof: number): number {
+  checkPositive(dof, "degrees of freedom");
+  return jstat.chisquare.cdf(x, dof);
+}
+
 /**
  * The value that a beta variable stays below with probability `p`.
  *
