@@ -15,6 +15,7 @@ import { addHand } from "./command-line/hand.ts";
 import { addIdentify } from "./command-line/identify.ts";
 import { addPorts } from "./command-line/ports.ts";
 import { addProve } from "./command-line/prove.ts";
+import { addRebuildIndex } from "./command-line/rebuild-index.ts";
 import { addReplay } from "./command-line/replay.ts";
 import { addRigCheck } from "./command-line/rig-check.ts";
 import { addServeBench } from "./command-line/serve-bench.ts";
@@ -44,6 +45,7 @@ const COMMANDS: readonly AddCommand[] = [
   addWrite,
   addReplay,
   addTell,
+  addRebuildIndex,
   addPorts,
   addIdentify,
   addServeBench,

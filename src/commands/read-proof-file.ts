@@ -25,7 +25,7 @@ export type Outcome<T> =
 /** Read one file of at most 1 MiB; never reads a device, a pipe or a folder. `role` is for words. */
 export async function readProofFile(
   path: string,
-  role: ProofRole | "proof" | "settings",
+  role: ProofRole | "proof" | "settings" | "notes",
 ): Promise<Outcome<{ readonly file: Omit<ProofFile, "role"> }>> {
   const read = await readBounded(path, role);
   if (!read.ok) return read;
@@ -37,7 +37,7 @@ export async function readProofFile(
 
 async function readBounded(
   path: string,
-  role: ProofRole | "proof" | "settings",
+  role: ProofRole | "proof" | "settings" | "notes",
 ): Promise<Outcome<{ readonly bytes: Uint8Array }>> {
   try {
     // Non-blocking, so that a pipe without a writer is refused instead of waited for.
@@ -78,7 +78,7 @@ const UNREADABLE_WORDS: Readonly<Record<string, readonly [reason: string, whatTo
 
 function unreadable(
   path: string,
-  role: ProofRole | "proof" | "settings",
+  role: ProofRole | "proof" | "settings" | "notes",
   why: string,
 ): { readonly ok: false; readonly problems: readonly FileProblem[] } {
   const [reason, whatToDo] = UNREADABLE_WORDS[why] ?? [

@@ -3,6 +3,7 @@ import { z } from "zod";
 import { boardSchema } from "./board.schema.ts";
 import { calibrationSchema } from "./calibration.schema.ts";
 import { circuitSchema } from "./circuit.schema.ts";
+import { notesSchema } from "./notes.schema.ts";
 import { rigSchema } from "./rig.schema.ts";
 import { sequenceSchema } from "./sequence.schema.ts";
 import { settingsSchema } from "./settings.schema.ts";
@@ -24,6 +25,7 @@ export function publishedSchemas(): PublishedSchema[] {
     publish("holdfast-circuit", circuitSchema),
     publish("holdfast-unit", unitSchema),
     publish("holdfast-calibration", calibrationSchema),
+    publish("holdfast-notes", notesSchema),
     publish("holdfast-settings", settingsSchema),
   ];
 }

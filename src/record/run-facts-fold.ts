@@ -1,10 +1,18 @@
 /** What the index of runs is told of a run: a fold of its journal and of nothing else. */
 import type { JournalEntry } from "../events/events.ts";
-import type { PlanSource } from "../events/plan.ts";
+import type { Plan, PlanSource } from "../events/plan.ts";
 import { type FoldedRun, verdictAtEnd } from "../journal/account.ts";
 import { foldEvent, initialSnapshot } from "../journal/fold.ts";
 import type { JournalEnd } from "../journal/scan-journal.ts";
-import type { PlaceRow, ResultRow, RunFacts, RunRow, SoakRow } from "../store/run-index/tables.ts";
+import type {
+  CalibrationRow,
+  PlaceRow,
+  RecordRow,
+  ResultRow,
+  RunFacts,
+  RunRow,
+  SoakRow,
+} from "../store/run-index/tables.ts";
 import type { ResultTotal } from "./acceptance-record.ts";
 import { MeanFold } from "./mean-fold.ts";
 import { ResultFold } from "./result-fold.ts";
@@ -53,14 +61,20 @@ export class RunFactsFold {
 
   /**
    * @param file name of the run's folder, and the journal's size in bytes
+   * @param record what lies beside the journal
    * @throws RangeError when no entry has opened a run
    */
-  facts(file: { readonly run: string; readonly bytes: number }, end: JournalEnd): RunFacts {
+  facts(
+    file: { readonly run: string; readonly bytes: number },
+    end: JournalEnd,
+    record: RecordRow | null,
+  ): RunFacts {
     const { opened, plan } = this.#run;
     if (opened === null || plan === null || this.#folds === null) {
       throw new RangeError("Expected entries that begin with the opening of a run, got none.");
     }
     const { run } = file;
+    const calibration = calibrationOf(plan);
     return {
       run: {
         ...file,
@@ -76,6 +90,8 @@ export class RunFactsFold {
         rule: opened.rule,
         uncertainty: plan.rule?.evaluated === true ? "evaluated" : "not evaluated",
         ...hashes(plan.sources),
+        calibration: calibration?.id ?? null,
+        rigCheck: opened.rigCheck?.id ?? null,
         opened: opened.wall,
         openedMs: Date.parse(opened.wall),
         journalVersion: this.#journalVersion,
@@ -87,6 +103,8 @@ export class RunFactsFold {
       sections: this.#folds.time.sections().map((section) => ({ run, ...section })),
       results: this.#folds.results.totals().map((total) => this.#result(run, total)),
       soak: soakOf(run, this.#run),
+      calibration,
+      record,
     };
   }
 
@@ -137,6 +155,12 @@ export class RunFactsFold {
       meanExpandedV: mean?.expandedV ?? null,
     };
   }
+}
+
+function calibrationOf({ calibration, rig }: Plan): CalibrationRow | null {
+  if (calibration === undefined) return null;
+  const { id, date, expires, meter, celsius } = calibration;
+  return { id, rig: rig.name, date, expires, meter, celsius: celsius ?? null };
 }
 
 function hashes(

@@ -3,7 +3,7 @@
  * newest of a rig is named by every run on it.
  */
 import { createHash } from "node:crypto";
-import { readdirSync, readFileSync } from "node:fs";
+import { readdirSync, readFileSync, statSync } from "node:fs";
 import { join } from "node:path";
 import { z } from "zod";
 import type { RigCheckName, RigFacts, RigFinding } from "../events/rig-check.ts";
@@ -61,6 +61,21 @@ export function keepRigCheck(runsFolder: string, check: RigCheck): string {
     `${JSON.stringify({ format: FORMAT, version: VERSION, ...check }, null, 1)}\n`,
   );
   return path;
+}
+
+/** Bytes of each kept check below a folder, by the run that made it; none where there is no such folder. */
+export function rigCheckSizes(runsFolder: string): Map<string, number> {
+  const sizes = new Map<string, number>();
+  for (const name of namesIn(runsFolder)) {
+    const found = statSync(join(runsFolder, name), { throwIfNoEntry: false });
+    if (found?.isFile() === true) sizes.set(name.slice(0, -SUFFIX.length), found.size);
+  }
+  return sizes;
+}
+
+/** @returns the check that a run made, or a sentence on why it cannot be read */
+export function rigCheckOf(runsFolder: string, run: string): KeptRigCheck | string {
+  return readRigCheck(join(runsFolder, `${run}${SUFFIX}`));
 }
 
 export interface FoundRigChecks {

@@ -17,7 +17,8 @@ function factsOf(events: readonly RunEvent[], cut = 0) {
   const fold = new RunFactsFold();
   const scanner = new JournalScanner((entry) => fold.take(entry));
   scanner.take(bytes.subarray(0, bytes.length - cut));
-  return fold.facts({ run: "2026-05-02-100000-flasher-latch", bytes: bytes.length }, scanner.end());
+  const file = { run: "2026-05-02-100000-flasher-latch", bytes: bytes.length };
+  return fold.facts(file, scanner.end(), null);
 }
 
 const at = (test: (event: RunEvent) => boolean) => healthyEvents.findIndex(test);
@@ -104,8 +105,9 @@ describe("facts of a run", () => {
   });
 
   it("keep worst, mean and count of each net and level, with U where it was evaluated", () => {
-    const { run, results } = factsOf(guardedEvents(13.2, "pass"));
-    expect(run.uncertainty).toBe("evaluated");
+    const { run, results, calibration } = factsOf(guardedEvents(13.2, "pass"));
+    expect(run).toMatchObject({ uncertainty: "evaluated", calibration: "0123456789ab" });
+    expect(calibration).toMatchObject({ id: "0123456789ab", rig: "cabin-bench", celsius: 21 });
     const low = results.find(({ channel, expected }) => channel === "Q" && expected === "low");
     expect(low).toMatchObject({
       kind: "net",

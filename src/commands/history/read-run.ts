@@ -4,7 +4,9 @@ import { join } from "node:path";
 import { JournalReadError } from "../../journal/journal-fault.ts";
 import { scanJournal } from "../../journal/scan-journal.ts";
 import { RunFactsFold } from "../../record/run-facts-fold.ts";
+import type { RunSizes } from "../../store/run-index/known-files.ts";
 import type { RunFacts, UnreadableRow } from "../../store/run-index/tables.ts";
+import { readRecord, recordPath } from "./read-record.ts";
 
 const JOURNAL_NAME = "journal.ndjson";
 
@@ -12,10 +14,10 @@ export type ReadRun =
   | { readonly kind: "read"; readonly facts: RunFacts }
   | { readonly kind: "unreadable"; readonly row: UnreadableRow };
 
-/** Bytes of a run's journal; null where there is none, and no run. */
-export function journalBytes(runsFolder: string, run: string): number | null {
-  const found = statSync(join(runsFolder, run, JOURNAL_NAME), { throwIfNoEntry: false });
-  return found?.isFile() === true ? found.size : null;
+/** Null where there is no journal, and no run. */
+export function runSizes(runsFolder: string, run: string): RunSizes | null {
+  const journal = sizeOf(join(runsFolder, run, JOURNAL_NAME));
+  return journal === null ? null : { journal, record: sizeOf(recordPath(runsFolder, run)) };
 }
 
 /** @param bytes size the journal had when it was found; one that grows meanwhile is found again */
@@ -23,9 +25,15 @@ export function readRun(runsFolder: string, run: string, bytes: number): ReadRun
   const fold = new RunFactsFold();
   try {
     const end = scanJournal(join(runsFolder, run, JOURNAL_NAME), (entry) => fold.take(entry));
-    return { kind: "read", facts: fold.facts({ run, bytes }, end) };
+    const record = readRecord(runsFolder, run);
+    return { kind: "read", facts: fold.facts({ run, bytes }, end, record) };
   } catch (error) {
     if (!(error instanceof JournalReadError || error instanceof RangeError)) throw error;
     return { kind: "unreadable", row: { run, bytes, why: error.message } };
   }
+}
+
+function sizeOf(path: string): number | null {
+  const found = statSync(path, { throwIfNoEntry: false });
+  return found?.isFile() === true ? found.size : null;
 }

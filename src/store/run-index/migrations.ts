@@ -6,7 +6,7 @@ import { type CreateTableBuilder, type Kysely, sql } from "kysely";
 import type { RunTables } from "./tables.ts";
 
 /** Schema this program writes. */
-export const SCHEMA_VERSION = 1;
+export const SCHEMA_VERSION = 2;
 
 /** "HFix" as a big-endian number: what tells this file from another program's database. */
 export const APPLICATION_ID = 0x48466978;
@@ -14,7 +14,7 @@ export const APPLICATION_ID = 0x48466978;
 type Migration = (db: Kysely<RunTables>) => Promise<void>;
 
 /** In order: the first makes version 1 of nothing, the next version 2 of that. */
-const migrations: readonly Migration[] = [makeFirst];
+const migrations: readonly Migration[] = [makeFirst, growToRecords];
 
 /** @param from age of the file; 0 for a new one */
 export async function migrate(db: Kysely<RunTables>, from: number): Promise<void> {
@@ -111,6 +111,63 @@ async function makeFirst(db: Kysely<RunTables>): Promise<void> {
     .addColumn("run", "text", (column) => column.primaryKey().notNull())
     .execute();
   await sql.raw(`pragma application_id = ${APPLICATION_ID}`).execute(db);
+}
+
+/** Version 2: calibrations, records, checks of rigs, and what a person wrote down. */
+async function growToRecords(db: Kysely<RunTables>): Promise<void> {
+  await texts(db.schema.createTable("calibrations"), ["rig", "date", "expires", "meter"])
+    .addColumn("id", "text", (column) => column.primaryKey().notNull())
+    .addColumn("celsius", "double precision")
+    .execute();
+  await db.schema
+    .alterTable("runs")
+    .addColumn("calibration", "text", (column) => column.references("calibrations.id"))
+    .execute();
+  await db.schema.alterTable("runs").addColumn("rigCheck", "text").execute();
+  await counts(
+    maybeTexts(texts(ofRun(db, "records"), ["status", "sha256"]), ["verdict", "journalHash"]),
+    ["bytes"],
+  )
+    .addColumn("version", "bigint")
+    .addPrimaryKeyConstraint("recordsKey", ["run"])
+    .execute();
+  await counts(
+    texts(db.schema.createTable("rigChecks"), [
+      "id",
+      "rig",
+      "board",
+      "rigSha256",
+      "at",
+      "depth",
+      "fit",
+    ]),
+    ["findings", "bytes"],
+  )
+    .addColumn("run", "text", (column) => column.primaryKey().notNull())
+    .execute();
+  await counts(
+    maybeTexts(texts(db.schema.createTable("tubeNotes"), ["serial", "date", "kind", "text"]), [
+      "found",
+      "unit",
+      "position",
+      "by",
+    ]),
+    ["place"],
+  )
+    .addPrimaryKeyConstraint("tubeNotesKey", ["serial", "place"])
+    .execute();
+  await counts(maybeTexts(texts(db.schema.createTable("baselines"), ["run"]), ["note"]), ["place"])
+    .addPrimaryKeyConstraint("baselinesKey", ["place"])
+    .execute();
+  await texts(db.schema.createTable("noteFiles"), ["file", "sha256"])
+    .addPrimaryKeyConstraint("noteFilesKey", ["file"])
+    .execute();
+  await readAgain(db);
+}
+
+/** No journal has this size, so each is found to be another than the one that was indexed. */
+async function readAgain(db: Kysely<RunTables>): Promise<void> {
+  await db.updateTable("runs").set({ bytes: -1 }).execute();
 }
 
 /** A table of things that go when their run goes. */

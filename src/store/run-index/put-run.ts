@@ -49,6 +49,14 @@ async function apply(db: Transaction<RunTables>, change: IndexChange): Promise<v
       .onConflict((conflict) => conflict.doNothing())
       .execute();
   }
+  const calibrations = runs.flatMap((one) => (one.calibration === null ? [] : [one.calibration]));
+  for (const rows of pieces(calibrations)) {
+    await db
+      .insertInto("calibrations")
+      .values(rows)
+      .onConflict((conflict) => conflict.doNothing())
+      .execute();
+  }
   await insert(
     db,
     "runs",
@@ -74,6 +82,11 @@ async function apply(db: Transaction<RunTables>, change: IndexChange): Promise<v
     "soaks",
     runs.flatMap(({ soak }) => (soak === null ? [] : [soak])),
   );
+  await insert(
+    db,
+    "records",
+    runs.flatMap(({ record }) => (record === null ? [] : [record])),
+  );
   await insert(db, "unreadable", unreadable);
   if (replaced.length > 0) await forgetUnnamed(db);
 }
@@ -90,7 +103,7 @@ async function insert<Name extends keyof RunTables>(
   }
 }
 
-/** Units and tubes that no run names any more. */
+/** Units, tubes and calibrations that no run names any more. */
 async function forgetUnnamed(db: Transaction<RunTables>): Promise<void> {
   await db
     .deleteFrom("units")
@@ -111,6 +124,18 @@ async function forgetUnnamed(db: Transaction<RunTables>): Promise<void> {
       not(
         exists(
           selectFrom("places").select("places.run").whereRef("places.serial", "=", "tubes.serial"),
+        ),
+      ),
+    )
+    .execute();
+  await db
+    .deleteFrom("calibrations")
+    .where(({ not, exists, selectFrom }) =>
+      not(
+        exists(
+          selectFrom("runs")
+            .select("runs.run")
+            .whereRef("runs.calibration", "=", "calibrations.id"),
         ),
       ),
     )

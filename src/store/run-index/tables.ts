@@ -33,6 +33,9 @@ export interface RunRow {
   readonly boardSha256: string | null;
   readonly sequenceSha256: string | null;
   readonly rigSha256: string | null;
+  /** Of the rig's channels, and the newest full check of the rig, by their ids. */
+  readonly calibration: string | null;
+  readonly rigCheck: string | null;
   readonly opened: string;
   readonly openedMs: number;
   readonly closed: string | null;
@@ -136,6 +139,74 @@ export interface SoakRow {
   readonly attendance: "attended" | "unattended";
 }
 
+/** A calibration of a rig, as runs on it name it. */
+export interface CalibrationRow {
+  /** First hex digits of its file's SHA-256. */
+  readonly id: string;
+  readonly rig: string;
+  readonly date: string;
+  readonly expires: string;
+  readonly meter: string;
+  readonly celsius: number | null;
+}
+
+/** The record beside a journal. */
+export interface RecordRow {
+  readonly run: string;
+  /** Null where the file cannot be read as a record. */
+  readonly version: number | null;
+  readonly status: string;
+  readonly verdict: string | null;
+  /** SHA-256 of the file, and the last line of the journal it says it was made of. */
+  readonly sha256: string;
+  readonly journalHash: string | null;
+  readonly bytes: number;
+}
+
+/** A check of a rig that was kept beside the runs. */
+export interface RigCheckRow {
+  /** Run that made it: what its file is called by. */
+  readonly run: string;
+  readonly id: string;
+  readonly rig: string;
+  readonly board: string;
+  readonly rigSha256: string;
+  readonly at: string;
+  readonly depth: "quick" | "full";
+  readonly fit: "fit" | "not fit";
+  readonly findings: number;
+  readonly bytes: number;
+}
+
+/** What a person wrote down about a tube. */
+export interface TubeNoteRow {
+  readonly serial: string;
+  /** Counts from 0 in the order of the file. */
+  readonly place: number;
+  readonly date: string;
+  readonly kind: "removed" | "retest" | "note";
+  readonly text: string;
+  /** Of a retest; null where it was not said. */
+  readonly found: "good" | "weak" | null;
+  readonly unit: string | null;
+  readonly position: string | null;
+  readonly by: string | null;
+}
+
+/** A run that a person marked as what its unit is to be held against. */
+export interface BaselineRow {
+  readonly run: string;
+  /** Counts from 0 in the order of the file; of two of one unit the later counts. */
+  readonly place: number;
+  readonly note: string | null;
+}
+
+/** The file of notes as it was indexed. */
+export interface NoteFileRow {
+  readonly file: string;
+  readonly sha256: string;
+}
+
 export interface RunTables {
   readonly runs: RunRow;
   readonly unreadable: UnreadableRow;
@@ -145,6 +216,12 @@ export interface RunTables {
   readonly sections: SectionRow;
   readonly results: ResultRow;
   readonly soaks: SoakRow;
+  readonly calibrations: CalibrationRow;
+  readonly records: RecordRow;
+  readonly rigChecks: RigCheckRow;
+  readonly tubeNotes: TubeNoteRow;
+  readonly baselines: BaselineRow;
+  readonly noteFiles: NoteFileRow;
 }
 
 /** Everything the index holds of one run. */
@@ -154,4 +231,7 @@ export interface RunFacts {
   readonly sections: readonly SectionRow[];
   readonly results: readonly ResultRow[];
   readonly soak: SoakRow | null;
+  readonly calibration: CalibrationRow | null;
+  /** Null where there is none beside the journal. */
+  readonly record: RecordRow | null;
 }

@@ -20,6 +20,8 @@ const usual: Omit<RunRow, "run"> = {
   boardSha256: "aa".repeat(32),
   sequenceSha256: "bb".repeat(32),
   rigSha256: null,
+  calibration: null,
+  rigCheck: null,
   opened: "2026-05-02T10:00:00.000+00:00",
   openedMs: Date.parse("2026-05-02T10:00:00.000Z"),
   closed: "2026-05-02T10:03:00.000+00:00",
@@ -49,5 +51,7 @@ export function factsOf(run: Partial<RunRow> & Pick<RunRow, "run">, serial: stri
     sections: [],
     results: [],
     soak: null,
+    calibration: null,
+    record: null,
   };
 }

@@ -6,7 +6,7 @@ import { DatabaseSync } from "node:sqlite";
 import { sql } from "kysely";
 import { afterEach, beforeEach, describe, expect, it } from "vitest";
 import { IndexFault } from "../../../src/store/run-index/index-fault.ts";
-import { knownRuns } from "../../../src/store/run-index/known-runs.ts";
+import { knownFiles } from "../../../src/store/run-index/known-files.ts";
 import { SCHEMA_VERSION } from "../../../src/store/run-index/migrations.ts";
 import { indexPath, openIndex, setIndexAside } from "../../../src/store/run-index/open-index.ts";
 import { changeIndex } from "../../../src/store/run-index/put-run.ts";
@@ -63,7 +63,7 @@ describe("openIndex", () => {
   it("finds in a file what was put there, and SQLite itself finds nothing wrong with it", async () => {
     await withTwoRuns();
     const index = await openIndex(runs);
-    expect([...(await knownRuns(index)).keys()].sort()).toEqual(["first", "second"]);
+    expect([...(await knownFiles(index)).runs.keys()].sort()).toEqual(["first", "second"]);
     await index.close();
     const database = new DatabaseSync(indexPath(runs), { readOnly: true });
     expect(database.prepare("pragma integrity_check").get()).toEqual({ integrity_check: "ok" });
@@ -96,12 +96,11 @@ describe("openIndex", () => {
   it("tells a spoilt page when it comes to it", async () => {
     await withTwoRuns();
     const bytes = readFileSync(indexPath(runs));
-    // The first page holds the schema; every other one is spoilt.
+    // The first page says what the file is; every other one is spoilt.
     bytes.fill(0xa5, 4096);
     writeFileSync(indexPath(runs), bytes);
-    const index = await openIndex(runs);
-    await expect(knownRuns(index)).rejects.toMatchObject({ code: "INDEX_DAMAGED" });
-    await index.close();
+    const used = openIndex(runs).then((index) => knownFiles(index).finally(() => index.close()));
+    await expect(used).rejects.toMatchObject({ code: "INDEX_DAMAGED" });
   });
 
   it("tells a file that another program keeps", async () => {
@@ -114,7 +113,7 @@ describe("openIndex", () => {
     other.exec("commit");
     other.close();
     await changeIndex(index, change);
-    expect((await knownRuns(index)).size).toBe(3);
+    expect((await knownFiles(index)).runs.size).toBe(3);
     await index.close();
   });
 
@@ -129,7 +128,7 @@ describe("openIndex", () => {
     const aside = setIndexAside(runs);
     expect(readFileSync(aside).length).toBeGreaterThan(0);
     const index = await openIndex(runs);
-    expect(await knownRuns(index)).toEqual(new Map());
+    expect((await knownFiles(index)).runs).toEqual(new Map());
     await index.close();
   });
 });
@@ -140,7 +139,9 @@ describe("changeIndex", () => {
     const index = await openIndex(runs);
     const again = factsOf({ run: "first", unit: "LV-13", bytes: 7 }, "LV-T040");
     await changeIndex(index, { runs: [again], unreadable: [], gone: ["second"] });
-    expect(await knownRuns(index)).toEqual(new Map([["first", 7]]));
+    expect((await knownFiles(index)).runs).toEqual(
+      new Map([["first", { journal: 7, record: null }]]),
+    );
     expect(await index.ask((db) => db.selectFrom("tubes").selectAll().execute())).toEqual([
       { serial: "LV-T040" },
     ]);
@@ -156,7 +157,7 @@ describe("changeIndex", () => {
     const twice = factsOf({ run: "third" }, "LV-T033");
     const change = { runs: [twice, twice], unreadable: [], gone: ["first"] };
     await expect(changeIndex(index, change)).rejects.toThrow(/UNIQUE/);
-    expect([...(await knownRuns(index)).keys()].sort()).toEqual(["first", "second"]);
+    expect([...(await knownFiles(index)).runs.keys()].sort()).toEqual(["first", "second"]);
     await index.close();
   });
 });
