@@ -22,6 +22,7 @@ const modules: Readonly<Record<string, () => Promise<{ readonly figure: FigureMo
   coverage: () => import("./coverage.ts"),
   dividers: () => import("./dividers.ts"),
   "certified-statistics": () => import("./certified-statistics.ts"),
+  "control-charts": () => import("./control-charts.ts"),
   "trip-latency": () => import("./trip-latency.ts"),
   "start-up": () => import("./start-up.ts"),
   simulation: () => import("./simulation.ts"),
