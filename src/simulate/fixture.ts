@@ -14,6 +14,9 @@ export interface PartChange {
   readonly atMs: number | null;
 }
 
+/** Steps of the ten-bit converter, either way, that still count as standing still: noise and hum of a sound lead. */
+export const QUIET_STEPS = 2;
+
 export interface Fixture {
   /** Relay driver outputs as driven by the pins: bit i set means output i + 1 is driven on. */
   setOutputs(mask: number, atMs: number): void;
@@ -24,6 +27,15 @@ export interface Fixture {
   change(change: PartChange, atMs: number): void;
   /** True volts of the rails on the board side, for the bench's own log. */
   railVolts(atMs: number): Readonly<Record<RailName, number>>;
+  /**
+   * Until when pins 0..5, the rail channels, stay within `QUIET_STEPS` of the converter of where they stand
+   * at atMs, unless setOutputs, setCoilSupply or change is called; Infinity for as long as nothing is called, and
+   * atMs itself or missing where nothing can be said. A controller then need not look at every scan.
+   *
+   * Who answers more than atMs answers `pinVolts` of these pins for moments that have passed since one of the three was
+   * called: a scan that was passed over is asked for later, with the moment at which it was taken.
+   */
+  quietUntilMs?(atMs: number): number;
   /** True volts of every net of the board by name. */
   nodeVolts(atMs: number): Readonly<Record<string, number>>;
 }

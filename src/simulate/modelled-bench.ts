@@ -53,6 +53,10 @@ export function openModelledBench(options: {
     },
     { paceRatio: options.paceRatio },
   );
+  const apply = (change: PartChange): void => {
+    controller.disturb();
+    fixture.change(change, clock.nowMs());
+  };
   return {
     port: {
       name: PORT_NAME,
@@ -65,8 +69,8 @@ export function openModelledBench(options: {
     change(change) {
       const nowMs = clock.nowMs();
       const waitMs = (change.atMs ?? nowMs) - nowMs;
-      if (waitMs <= 0) fixture.change(change, nowMs);
-      else clock.setTimeout(() => fixture.change(change, clock.nowMs()), waitMs);
+      if (waitMs <= 0) apply(change);
+      else clock.setTimeout(() => apply(change), waitMs);
     },
     dispose: () => clock.dispose(),
   };

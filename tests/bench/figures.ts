@@ -12,6 +12,7 @@ const modules: Readonly<Record<string, () => Promise<{ readonly figure: FigureMo
   "first-board": () => import("./first-board.ts"),
   stepping: () => import("./stepping.ts"),
   throughput: () => import("./throughput.ts"),
+  "modelled-bench": () => import("./modelled-bench.ts"),
   "device-timing": () => import("./device-timing.ts"),
   "protocol-vectors": () => import("./protocol-vectors.ts"),
   "power-loss": () => import("./power-loss.ts"),

@@ -1,35 +1,50 @@
-/** Virtual time in microseconds, and what is to happen in it: in order of time, then of asking. */
+/**
+ * Virtual time in microseconds, and what is to happen in it: in order of time, then of asking. What goes on
+ * without end beside it, a beat, comes before anything asked for the same moment.
+ */
 
 export interface Appointment {
   cancel(): void;
 }
 
+/** Something that happens over and over, and may take many of its times in one stride. */
+export interface Beat {
+  /**
+   * Take the next stride, to that moment at the latest.
+   *
+   * @param reach called with the moment of the stride's end before anything happens at it
+   * @returns false when nothing of it is due by then
+   */
+  stride(limitUs: number, reach: (us: number) => void): boolean;
+}
+
 interface Entry {
   readonly atUs: number;
-  readonly order: number;
   readonly act: () => void;
   cancelled: boolean;
 }
 
+const NO_BEAT: Beat = { stride: () => false };
+
 export class Agenda {
   #nowUs = 0;
-  #asked = 0;
+  #beat: Beat = NO_BEAT;
+  /** Latest first, so that taking the earliest is a pop. */
   #entries: Entry[] = [];
+  readonly #reach = (us: number): void => {
+    this.#nowUs = us;
+  };
 
   get nowUs(): number {
     return this.#nowUs;
   }
 
   after(us: number, act: () => void): Appointment {
-    const entry = {
-      atUs: this.#nowUs + Math.max(0, us),
-      order: this.#asked,
-      act,
-      cancelled: false,
-    };
-    this.#asked += 1;
-    const behind = this.#entries.findIndex(({ atUs }) => atUs > entry.atUs);
-    this.#entries.splice(behind < 0 ? this.#entries.length : behind, 0, entry);
+    const entry = { atUs: this.#nowUs + Math.max(0, us), act, cancelled: false };
+    const entries = this.#entries;
+    let place = entries.length;
+    while (place > 0 && (entries[place - 1]?.atUs ?? 0) <= entry.atUs) place -= 1;
+    entries.splice(place, 0, entry);
     return {
       cancel: () => {
         entry.cancelled = true;
@@ -37,22 +52,31 @@ export class Agenda {
     };
   }
 
+  /** From now on this goes on beside the rest. */
+  begin(beat: Beat): void {
+    this.#beat = beat;
+  }
+
   /** Forget everything; time stays. */
   clear(): void {
     this.#entries = [];
+    this.#beat = NO_BEAT;
   }
 
   /** Let things happen up to a time, or until `until` answers true after one of them. */
   runTo(us: number, until: () => boolean = () => false): void {
-    for (;;) {
-      const [next] = this.#entries;
-      if (next === undefined || next.atUs > us) break;
-      this.#entries.shift();
+    do {
+      const next = this.#entries.at(-1);
+      const limitUs = next === undefined ? us : Math.min(us, next.atUs);
+      if (this.#beat.stride(limitUs, this.#reach)) continue;
+      if (next === undefined || next.atUs > us) {
+        this.#nowUs = Math.max(this.#nowUs, us);
+        return;
+      }
+      this.#entries.pop();
       if (next.cancelled) continue;
       this.#nowUs = Math.max(this.#nowUs, next.atUs);
       next.act();
-      if (until()) return;
-    }
-    this.#nowUs = Math.max(this.#nowUs, us);
+    } while (!until());
   }
 }

@@ -10,7 +10,8 @@ import { checksum } from "./kept-memory.ts";
 import { errorText, Refusal } from "./refusal.ts";
 
 const LINE_MAX = 96;
-const RING = 127;
+/** Bytes that may wait to be looked at. */
+export const RING = 127;
 const LF = 0x0a;
 const CR = 0x0d;
 /** Stands in the ring for bytes that were lost there. */
@@ -44,12 +45,21 @@ export class LineDesk {
     return this.#work !== null;
   }
 
+  /** Bytes that have not been looked at. */
+  get waiting(): number {
+    return this.#ring.length;
+  }
+
   get messageAvailable(): boolean {
     return this.#work?.tag === null && this.#work.answers.length > 0;
   }
 
   /** A byte has arrived. */
   receive(byte: number): void {
+    if (this.#work === null && this.#ring.length === 0 && byte !== LF) {
+      this.#line.push(byte);
+      return;
+    }
     if (this.#ring.length >= RING) {
       this.#losing = true;
       return;
@@ -75,18 +85,16 @@ export class LineDesk {
 
   /** False when no whole line is there. */
   #takeLine(): boolean {
-    while (this.#ring.length > 0) {
-      const byte = this.#ring.shift() ?? 0;
-      if (byte !== LF) {
-        this.#line.push(byte);
-        continue;
-      }
-      const bytes = this.#line;
-      this.#line = [];
-      this.#begin(bytes);
-      return true;
+    const end = this.#ring.indexOf(LF);
+    const taken = this.#ring.splice(0, end < 0 ? this.#ring.length : end + 1);
+    if (end < 0) {
+      this.#line.push(...taken);
+      return false;
     }
-    return false;
+    const bytes = [...this.#line, ...taken.slice(0, -1)];
+    this.#line = [];
+    this.#begin(bytes);
+    return true;
   }
 
   #begin(all: readonly number[]): void {

@@ -91,14 +91,13 @@ export const MEASURE_COMMANDS: CommandTable = [
       return () => found;
     },
   ],
-  ["MEASure:RAIL?", bare(({ power }) => [power.scanNumber % 65_536, ...power.codes].join(","))],
+  ["MEASure:RAIL?", bare(({ power }) => [power.trail.number % 65_536, ...power.codes].join(","))],
   [
     "MEASure:RAIL:TRAil?",
     ({ power }, take) => {
       const channel = take.integer(1, 6);
       take.end();
-      const codes = power.trail.map((scan) => scan[channel - 1] ?? 0);
-      return [power.scanNumber % 65_536, ...codes].join(",");
+      return [power.trail.number % 65_536, ...power.trail.channel(channel)].join(",");
     },
   ],
   [

@@ -2,9 +2,12 @@
  * Outputs of a modelled controller and the rules it keeps by itself: interlocks, trips, dead-man, ordered off,
  * counters (firmware-protocol/PROTOCOL.md, sections 6, 7 and 9).
  */
+import { QUIET_STEPS } from "../fixture.ts";
 import type { Agenda } from "./agenda.ts";
+import { ClosingCounts } from "./closing-counts.ts";
 import type { KeptMemory } from "./kept-memory.ts";
 import { Refusal } from "./refusal.ts";
+import type { ScanTrail } from "./scan-trail.ts";
 import type { StatusSide } from "./status-side.ts";
 
 const HEATER = 1;
@@ -15,13 +18,10 @@ export const LINES = 0xf8;
 const BIAS_BOARD = 4;
 const PLATE_BOARD = 6;
 const CODE_MAX = 1023;
-const TRAIL = 16;
 const FEED_AGE_MAX = 64;
 const FALL_MS = 300;
 const RELEASE_MS = 20;
 const DEADMAN_MS = 600;
-const COUNTS_REST_MS = 10_000;
-const COUNTS_APART_MS = 600_000;
 
 export interface PowerHooks {
   readonly moved: (mask: number) => void;
@@ -36,23 +36,22 @@ export class PowerSide {
   deadmanMs = DEADMAN_MS;
   fallCode = 0;
   stage: "IDLE" | "PLATE" | "BIAS" | "DONE" = "IDLE";
-  scanNumber = 0;
   readonly limits: [number, number][] = Array.from({ length: 6 }, () => [0, CODE_MAX]);
-  readonly trail: number[][] = [];
+  readonly trail: ScanTrail;
   trip: { channel: number; code: number; ms: number } | null = null;
-  readonly closings: number[];
+  readonly counts: ClosingCounts;
   #deadmanFired = false;
   #fedMs = 0;
   #fedScan = 0;
   #outside: boolean[] = new Array(6).fill(false);
+  /** Codes of the newest scan that was looked at. */
+  #looked: readonly number[] = [];
   #stageMs = 0;
   #fallInUse = 0;
   #fallBelieved = false;
   #fallen = 0;
-  #countsChanged = false;
-  #movedMs = 0;
-  #writtenMs = 0;
   readonly #agenda: Agenda;
+  readonly #beganUs: number;
   readonly #status: StatusSide;
   readonly #memory: KeptMemory;
   readonly #hooks: PowerHooks;
@@ -61,17 +60,21 @@ export class PowerSide {
     readonly agenda: Agenda;
     readonly status: StatusSide;
     readonly memory: KeptMemory;
+    readonly trail: ScanTrail;
     readonly hooks: PowerHooks;
   }) {
     this.#agenda = parts.agenda;
+    this.#beganUs = parts.agenda.nowUs;
+    this.trail = parts.trail;
     this.#status = parts.status;
     this.#memory = parts.memory;
     this.#hooks = parts.hooks;
-    this.closings = [...parts.memory.closings];
+    this.counts = new ClosingCounts(parts.memory);
   }
 
+  /** Whole milliseconds since reset. */
   get nowMs(): number {
-    return Math.floor(this.#agenda.nowUs / 1000);
+    return Math.floor((this.#agenda.nowUs - this.#beganUs) / 1000);
   }
 
   get orderRuns(): boolean {
@@ -79,19 +82,16 @@ export class PowerSide {
   }
 
   get codes(): readonly number[] {
-    return this.trail.at(-1) ?? new Array(6).fill(0);
+    return this.trail.newest;
   }
 
   /** Bits of mask go to states, without asking any rule. */
   move(mask: number, states: number): void {
     const before = this.outputs;
     this.outputs = (before & ~mask) | (states & mask);
-    for (let bit = 0; bit < 8; bit += 1) {
-      if ((this.outputs & ~before & (1 << bit)) === 0) continue;
-      this.closings[bit] = (this.closings[bit] ?? 0) + 1;
-      this.#countsChanged = true;
-    }
-    if (this.outputs !== before) this.#hooks.moved(this.outputs);
+    if (this.outputs === before) return;
+    this.counts.moved(before, this.outputs);
+    this.#hooks.moved(this.outputs);
   }
 
   /** @throws Refusal when anything may not close now */
@@ -159,10 +159,10 @@ export class PowerSide {
   }
 
   feed(number: number): void {
-    const age = (this.scanNumber - number) & 0xffff;
-    const full = this.scanNumber - age;
-    if (age > FEED_AGE_MAX || age >= this.scanNumber || full <= this.#fedScan)
-      throw new Refusal(106);
+    const scans = this.trail.number;
+    const age = (scans - number) & 0xffff;
+    const full = scans - age;
+    if (age > FEED_AGE_MAX || age >= scans || full <= this.#fedScan) throw new Refusal(106);
     this.#fedScan = full;
     this.#fedMs = this.nowMs;
   }
@@ -198,9 +198,8 @@ export class PowerSide {
   }
 
   scanned(codes: readonly number[]): void {
-    this.scanNumber += 1;
-    this.trail.push([...codes]);
-    if (this.trail.length > TRAIL) this.trail.shift();
+    this.trail.take(codes);
+    this.#looked = codes;
     if (this.armed && this.trip === null) this.#judge(codes);
     if (this.stage !== "PLATE" || !this.#fallBelieved) return;
     this.#fallen = (codes[PLATE_BOARD - 1] ?? 0) <= this.#fallInUse ? this.#fallen + 1 : 0;
@@ -239,15 +238,33 @@ export class PowerSide {
       this.#hooks.push(`OFF ${nowMs}`);
     }
     this.#status.look(this.orderRuns);
-    this.#keepCounts(nowMs);
+    this.counts.tick(nowMs, this.outputs);
   }
 
-  #keepCounts(nowMs: number): void {
-    if (this.outputs !== 0) this.#movedMs = nowMs;
-    const rests = nowMs - this.#movedMs >= COUNTS_REST_MS;
-    if (!this.#countsChanged || (!rests && nowMs - this.#writtenMs < COUNTS_APART_MS)) return;
-    this.#countsChanged = false;
-    this.#writtenMs = nowMs;
-    this.#memory.closings.splice(0, 8, ...this.closings);
+  /** The next tick at which something is due if nothing happens before, ms since reset; 0 when it may be any. */
+  dueMs(): number {
+    if (this.orderRuns) return 0;
+    const isFeedDue = (this.outputs & RAILS) !== 0 && !this.#deadmanFired;
+    const feedMs = isFeedDue ? this.#fedMs + this.deadmanMs : Number.POSITIVE_INFINITY;
+    return Math.min(feedMs, this.counts.dueMs(this.outputs));
+  }
+
+  /** Whether scans that differ from the one looked at by no more than a quiet rail's noise change nothing. */
+  mayPassScans(): boolean {
+    if (this.orderRuns) return false;
+    if (!this.armed || this.trip !== null) return true;
+    return this.limits.every(([low, high], at) => {
+      const code = this.#looked[at] ?? 0;
+      const isFarFromLow = low === 0 || code - QUIET_STEPS >= low;
+      const isFarFromHigh = high === CODE_MAX || code + QUIET_STEPS <= high;
+      return isFarFromLow && isFarFromHigh;
+    });
+  }
+
+  /** So many scans, and the ticks up to this moment since reset, went by without a thing to be done. */
+  passOver(nowMs: number, scans: number): void {
+    if ((this.outputs & RAILS) === 0) this.#fedMs = nowMs;
+    this.counts.tick(nowMs, this.outputs);
+    this.trail.passOver(scans);
   }
 }

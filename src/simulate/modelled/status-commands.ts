@@ -85,7 +85,7 @@ export const STATUS_COMMANDS: CommandTable = [
   ["SYSTem:CAPability:LIST?", bare(() => ABILITIES)],
   ["SYSTem:WIRing?", bare(() => "HEATer,1,1,2;BIAS,2,3,4;PLATe,3,5,6;HIGH")],
   ["SYSTem:LINK?", bare(({ linkCounts }) => linkCounts.join(","))],
-  ["SYSTem:COUNt?", bare(({ power }) => power.closings.join(","))],
+  ["SYSTem:COUNt?", bare(({ power }) => power.counts.counts.join(","))],
   ["SYSTem:STACk?", bare(() => STACK_FREE)],
   [
     "SYSTem:DEADman",
