@@ -123,8 +123,6 @@ export interface Bench {
   train?(channel: string, sets: number, intervalUs: number): Promise<readonly number[]>;
   /** Silence after which the controller goes off by itself, ms. */
   deadManMs?(): Promise<number>;
-  /** Whether a trip is latched in the controller, from whenever. */
-  isTripped?(): Promise<boolean>;
   setTripLimits(limits: readonly TripLimit[]): Promise<void>;
   armTrips(armed: boolean): Promise<void>;
   clearTrip(): Promise<void>;

@@ -47,6 +47,8 @@ export interface ControllerBench extends Bench {
   timed(): Promise<TimedWork>;
   /** What the controller knows beyond the first draft of the wire; empty for the oldest. */
   abilities(): Promise<ReadonlySet<string>>;
+  /** Whether a trip is latched, from whenever. */
+  isTripped(): Promise<boolean>;
   storedRig(): Promise<StoredRig>;
   /** Null from firmware that does not tell. */
   health(): Promise<ControllerHealth | null>;

@@ -3,6 +3,7 @@
  * may be switched, and when, is the run's business; this file only makes sure that every way out
  * goes through it.
  */
+import { uptime } from "node:os";
 import { isBenchError } from "../bench/bench-error.ts";
 import { connectController } from "../bench/connect-controller.ts";
 import type { ControllerBench } from "../bench/controller-bench.ts";
@@ -18,6 +19,11 @@ import { refuseWhileBlocked, StandingBlockError } from "../store/standing-block.
 import { EXIT, type ExitStatus } from "./exit-status.ts";
 import type { Proof } from "./proof-folder.ts";
 import { proofOrProblems } from "./proof-problems.ts";
+import {
+  type BrokenOffSoak,
+  readBrokenOffSoak,
+  requireSameFiles,
+} from "./prove/broken-off-soak.ts";
 import { cautionLines, waitForGo } from "./prove/cautions.ts";
 import { controllerRemarks } from "./prove/controller-remarks.ts";
 import { openProofBench, type ProofBench, portOf } from "./prove/proof-bench.ts";
@@ -26,6 +32,7 @@ import { openReporter, type Reporter } from "./prove/reporter.ts";
 import { RunDesk } from "./prove/run-desk.ts";
 import { createRunFeed, type RunFeed } from "./prove/run-feed.ts";
 import { RunSession } from "./prove/run-session.ts";
+import { goingOn } from "./prove/soak-start.ts";
 import { onStopSignals } from "./prove/stop-signals.ts";
 import { followTypedWishes } from "./prove/typed-wishes.ts";
 import { type UnitOnBench, unitOnBench } from "./prove/unit-on-bench.ts";
@@ -45,14 +52,18 @@ export async function proveCommand(
     return EXIT.wrongUsage;
   }
   const { unit } = found;
+  const brokenOff = brokenOffSoak(options);
+  if (brokenOff !== null) requireSameFiles(brokenOff, withUnit(loaded, unit));
   const asked = options.rigDepth === "full" ? withEmptyConnector(loaded) : loaded;
   const proof = withUnit(asked, unit);
   const desk = new RunDesk();
   const forget = onStopSignals((signal) => desk.stop({ by: "signal", detail: signal }));
   try {
-    if (portOf(options, proof) !== null) refuseWhileBlocked(options.runs, proof.plan.rig.name);
+    if (portOf(options, proof) !== null) {
+      refuseWhileBlocked(options.runs, proof.plan.rig.name, brokenOff?.name);
+    }
     if (!(await agreed(options, proof, desk))) return EXIT.stopped;
-    return await proveOnBench({ options, proof, unit, desk, streams });
+    return await proveOnBench({ options, proof, unit, desk, streams, brokenOff });
   } catch (error) {
     if (desk.signal.aborted && error === desk.signal.reason) return saidStopped();
     if (!isTrouble(error)) throw error;
@@ -61,6 +72,12 @@ export async function proveCommand(
   } finally {
     forget();
   }
+}
+
+/** @throws UsageError when there is none that may go on */
+function brokenOffSoak({ soak, runs }: ProveOptions): BrokenOffSoak | null {
+  const given = soak?.brokenOff ?? null;
+  return given === null ? null : readBrokenOffSoak(given === "" ? undefined : given, runs);
 }
 
 function withEmptyConnector(proof: Proof): Proof {
@@ -87,10 +104,12 @@ interface ProveGiven {
   readonly unit: UnitOnBench;
   readonly desk: RunDesk;
   readonly streams: StandardStreams;
+  /** The soak that is to go on; null for a run that begins. */
+  readonly brokenOff: BrokenOffSoak | null;
 }
 
 async function proveOnBench(given: ProveGiven): Promise<ExitStatus> {
-  const { options, proof, unit, desk, streams } = given;
+  const { options, proof, unit, desk, streams, brokenOff } = given;
   const ask = (wish: RunWish): WishAnswer =>
     session === null
       ? "No run has begun yet."
@@ -101,7 +120,7 @@ async function proveOnBench(given: ProveGiven): Promise<ExitStatus> {
   let forget = (): void => undefined;
   const feed: RunFeed = createRunFeed((error) => {
     process.stderr.write(`Telling of the run failed (${String(error)}); the run goes on.\n`);
-  });
+  }, brokenOff?.folded);
   try {
     reporter = await openReporter({
       options,
@@ -113,7 +132,24 @@ async function proveOnBench(given: ProveGiven): Promise<ExitStatus> {
     });
     const controller = await connected(bench, proof, desk);
     const remarks = controllerRemarks(await controller.storedRig(), proof.plan);
-    session = new RunSession({ options, proof, unit, desk, bench, controller, feed, remarks });
+    const continued =
+      brokenOff === null
+        ? null
+        : await goingOn(brokenOff, controller, {
+            uptimeMs: 1000 * uptime(),
+            wallMs: Date.parse(bench.clock.wallTime()),
+          });
+    session = new RunSession({
+      options,
+      proof,
+      unit,
+      desk,
+      bench,
+      controller,
+      feed,
+      remarks,
+      goingOn: continued,
+    });
     forget = hearTyped({ options, desk, clock: bench.clock, feed, reporter, ask });
     if (options.output === "screen" || process.stdin.isTTY) keepRealTimeInHand(feed, bench);
     return await session.prove(reporter);

@@ -232,6 +232,14 @@ const benchSchema = z
   ])
   .describe("What is behind this rig.");
 
+const protectionSchema = z
+  .strictObject({
+    fuses: lineField("Fuse of each supply, such as: heater 500 mA, bias 50 mA, plate 63 mA.", 200),
+    thermalCutOut: lineField("What switches off when the bench gets hot, and where it sits.", 200),
+    offSwitch: lineField("The switch that needs no computer, and who can reach it.", 200),
+  })
+  .describe("What protects this bench when nobody is there. Without it no soak runs unattended.");
+
 export const rigSchema = z
   .strictObject({
     format: z.literal("holdfast-rig").describe("Name of this format."),
@@ -285,6 +293,7 @@ export const rigSchema = z
         "A plug for the board's connector, for a full rig check: nets whose leads hang in the air follow a line.",
       )
       .optional(),
+    protection: protectionSchema.optional(),
     notes: textField("How the rig is built.").optional(),
   })
   .describe("A rig: outputs, sources, channels and dividers between a controller and a board.");

@@ -32,6 +32,22 @@ export function createJournalFile(path: string): JournalFile {
   const flags = constants.O_WRONLY | constants.O_CREAT | constants.O_EXCL | constants.O_APPEND;
   const file = openSync(path, flags, 0o644);
   syncFolder(folder);
+  return fileOf(file);
+}
+
+/**
+ * Open the file of a journal to write on after its last sealed line. Bytes beyond it were never sealed.
+ *
+ * @throws the system's error
+ */
+export function continueJournalFile(path: string, sealedBytes: number): JournalFile {
+  const file = openSync(path, constants.O_WRONLY | constants.O_APPEND);
+  ftruncateSync(file, sealedBytes);
+  fdatasyncSync(file);
+  return fileOf(file);
+}
+
+function fileOf(file: number): JournalFile {
   return {
     write: (bytes) => writeSync(file, bytes),
     sync: () => fdatasyncSync(file),

@@ -9,7 +9,7 @@
 import type { Clock } from "../clock/clock.ts";
 import type { JournalEntry, RunEvent } from "../events/events.ts";
 import { JournalFault } from "./journal-fault.ts";
-import { createJournalFile, type JournalFile } from "./journal-file.ts";
+import { continueJournalFile, createJournalFile, type JournalFile } from "./journal-file.ts";
 import { HASH_OF_NOTHING, lineOf, sha256Hex } from "./line.ts";
 import { codeOf, isFrom, isFull, messageOf } from "./system-error.ts";
 
@@ -47,8 +47,18 @@ export interface JournalOptions {
   readonly clock: Clock;
   /** Reading of the clock at which the run was opened: `ms` counts from it. */
   readonly startMs: number;
-  /** How the file is created; the disk unless a test says otherwise. */
+  /** How the file is created or opened again; the disk unless a test says otherwise. */
   readonly createFile?: (path: string) => JournalFile;
+  /** What is sealed in it already, when it is written on; missing creates one. */
+  readonly after?: SealedSoFar;
+}
+
+/** The sealed part of a journal that is written on. */
+export interface SealedSoFar {
+  readonly lines: number;
+  readonly bytes: number;
+  readonly lastHash: string;
+  readonly lastMs: number;
 }
 
 /** Events a run may gather without sealing. A run seals several times a second. */
@@ -83,10 +93,16 @@ class FileJournal implements Journal {
   #fault: JournalFault | null = null;
   #closed = false;
 
-  constructor({ path, clock, startMs, createFile = createJournalFile }: JournalOptions) {
+  constructor({ path, clock, startMs, after, createFile = fileFor(after) }: JournalOptions) {
     this.path = path;
     this.#clock = clock;
     this.#startMs = startMs;
+    if (after !== undefined) {
+      this.#sealedLines = after.lines;
+      this.#sealedBytes = after.bytes;
+      this.#lastHash = after.lastHash;
+      this.#lastMs = after.lastMs;
+    }
     try {
       this.#file = createFile(path);
     } catch (error) {
@@ -231,6 +247,10 @@ class FileJournal implements Journal {
       { path: this.path, sealedLines: this.#sealedLines, cause },
     );
   }
+}
+
+function fileFor(after: SealedSoFar | undefined): (path: string) => JournalFile {
+  return after === undefined ? createJournalFile : (path) => continueJournalFile(path, after.bytes);
 }
 
 function notOpened(path: string, error: unknown): JournalFault {

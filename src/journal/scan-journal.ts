@@ -12,8 +12,9 @@ import { messageOf } from "./system-error.ts";
 
 /** What is known of a journal once every line of it has been told. */
 export interface JournalEnd {
-  /** Whole lines. */
+  /** Whole lines, and their bytes. */
   readonly lines: number;
+  readonly bytes: number;
   /** SHA-256 of the last whole line. */
   readonly lastHash: string;
   /** The torn last line that was dropped, counted from 1; null when the file ends cleanly. */
@@ -73,6 +74,7 @@ function pieceAt(path: string, file: number, at: number): Uint8Array {
 export class JournalScanner {
   readonly #chain = new LineChain();
   readonly #onEntry: (entry: JournalEntry) => void;
+  #bytes = 0;
   /** Beginning of a line whose end has not come. */
   #begun: Uint8Array = new Uint8Array();
 
@@ -86,6 +88,7 @@ export class JournalScanner {
     let start = 0;
     for (let end = bytes.indexOf(LF); end !== -1; end = bytes.indexOf(LF, start)) {
       this.#onEntry(this.#chain.take(bytes.subarray(start, end + 1)));
+      this.#bytes += end + 1 - start;
       start = end + 1;
     }
     this.#begun = bytes.subarray(start);
@@ -96,6 +99,7 @@ export class JournalScanner {
   /** @throws JournalReadError when there was nothing, or what is left cannot be a line begun */
   end(): JournalEnd {
     const { lines, lastHash } = this.#chain;
+    const bytes = this.#bytes;
     const tail = this.#begun;
     if (lines === 0 && tail.length === 0) {
       throw new JournalReadError(
@@ -104,9 +108,9 @@ export class JournalScanner {
         { line: null },
       );
     }
-    if (tail.length === 0) return { lines, lastHash, torn: null };
+    if (tail.length === 0) return { lines, bytes, lastHash, torn: null };
     this.#chain.requireTail(tail);
-    return { lines, lastHash, torn: { line: lines + 1, bytes: tail.length } };
+    return { lines, bytes, lastHash, torn: { line: lines + 1, bytes: tail.length } };
   }
 }
 

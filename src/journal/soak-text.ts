@@ -43,14 +43,14 @@ export function soakLogLines(event: SoakEvent, run: RunSnapshot): Said[] {
 export function soakPlainText(event: SoakEvent, run: RunSnapshot): string | null {
   if (event.kind === "soak-tally") {
     const { cycles, wrong, unjudged } = event.counts;
-    return `${cycles} cycles, ${wrong} wrong${unjudged === 0 ? "" : `, ${unjudged} not judged`}`;
+    return `${cycles} ${cycles === 1 ? "cycle" : "cycles"}, ${wrong} wrong${unjudged === 0 ? "" : `, ${unjudged} not judged`}`;
   }
   return soakLogLines(event, run)[0]?.text ?? null;
 }
 
 function legBegunText({ leg, why, gapMs, tornBytes }: Extract<SoakEvent, { kind: "leg-begun" }>) {
   if (why === "first") return "leg 1 begins";
-  const gap = gapMs === null ? "nobody knows for how long" : `${Math.round(gapMs / 1000)} s`;
+  const gap = gapMs === null ? "a time that no clock tells" : `${Math.round(gapMs / 1000)} s`;
   const torn =
     tornBytes === 0 ? "" : `; ${tornBytes} bytes that were never sealed have been dropped`;
   return why === "power cycle"

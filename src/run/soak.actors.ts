@@ -7,6 +7,8 @@ import type { CycleVolts, SetMoment } from "../events/soak.ts";
 import type { RunConduct } from "./conduct.ts";
 import { within } from "./deadline.ts";
 import { type Ending, ending, RunFault } from "./ending.ts";
+import { driveLines } from "./hands.ts";
+import { releasedLevels } from "./line-book.ts";
 import { understandScan } from "./look.ts";
 import { findRailTrouble } from "./rail-checks.ts";
 import type { RunParts } from "./run-parts.ts";
@@ -72,14 +74,28 @@ class Soak {
   }
 
   async #begin(signal: AbortSignal): Promise<void> {
-    const { bench, clock, scribe } = this.#parts;
+    const { clock, scribe } = this.#parts;
     this.#begunMs = clock.nowMs();
     this.#accountedMs = this.#begunMs;
     this.#dwelledMs = this.#begunMs;
-    this.#repeats = bench.repeats?.() ?? 0;
     scribe.phase("soaking");
+    await this.#leadIn(signal);
     await this.#set("begin", signal);
     this.#nextCycleMs = clock.nowMs();
+  }
+
+  /**
+   * Warm-up leaves lines and latches anywhere. One traverse that nobody judges brings the board to where
+   * a cycle begins.
+   */
+  async #leadIn(signal: AbortSignal): Promise<void> {
+    const { bench, clock, plan } = this.#parts;
+    await driveLines(releasedLevels(plan), this.#parts);
+    for (const { set, settleMs } of this.#book.order.cycle) {
+      await driveLines(set, this.#parts);
+      await clock.delay(settleMs, signal);
+    }
+    this.#repeats = bench.repeats?.() ?? 0;
   }
 
   /** One piece of work. @returns why the leg is over, or null */

@@ -102,10 +102,14 @@ export function clearStandingBlock(runsFolder: string, rig: string): void {
   syncFolder(runsFolder);
 }
 
-/** @throws StandingBlockError "BLOCK_STANDS" or "BLOCK_UNREADABLE" when the rig may not be energised */
-export function refuseWhileBlocked(runsFolder: string, rig: string): void {
+/**
+ * @param goingOn name of a run that goes on by a choice made beforehand: the note it left itself when it
+ *   was broken off does not stand in its own way. Its rails are read at rest before anything is switched
+ * @throws StandingBlockError "BLOCK_STANDS" or "BLOCK_UNREADABLE" when the rig may not be energised
+ */
+export function refuseWhileBlocked(runsFolder: string, rig: string, goingOn?: string): void {
   const block = readStandingBlock(runsFolder, rig);
-  if (block === null) return;
+  if (block === null || block.run === goingOn) return;
   throw new StandingBlockError(
     "BLOCK_STANDS",
     standingBlockPath(runsFolder, rig),

@@ -15,6 +15,7 @@ export const addSoak: AddCommand = (program, { streams, leave }) => {
     .option("--errors <n>", SOAK_HELP.errors)
     .option("--every <ms>", SOAK_HELP.every)
     .option("--go-on-after <what>", SOAK_HELP.goOnAfter)
+    .option("--go-on [run]", SOAK_HELP.goOn)
     .option("--unattended", SOAK_HELP.unattended)
     .option("--modelled", "a model of the controller instead of its firmware: quick, for studies")
     .action(async (folder: string | undefined, raw: AskedProveOptions) => {

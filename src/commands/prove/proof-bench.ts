@@ -1,8 +1,16 @@
 /** The bench behind a proof: the emulated one in this process, or a controller on a serial port. */
+import { realpathSync } from "node:fs";
+import type { ControllerIdentity } from "../../bench/bench.ts";
+import { BenchError } from "../../bench/bench-error.ts";
+import type { ControllerBench } from "../../bench/controller-bench.ts";
 import type { ControllerPort } from "../../bench/controller-port.ts";
+import { findPort, isPortId } from "../../bench/ports/find-port.ts";
+import { knownPort } from "../../bench/ports/known-port.ts";
 import { lockFolder } from "../../bench/ports/port-lock.ts";
+import { wiringOfPlan } from "../../bench/wiring.ts";
 import type { Clock } from "../../clock/clock.ts";
 import { createRealClock } from "../../clock/real-clock.ts";
+import type { Plan } from "../../events/plan.ts";
 import type { PartChange } from "../../simulate/fixture.ts";
 import { firmwareText, openFixture } from "../emulated-fixture.ts";
 import type { Proof } from "../proof-folder.ts";
@@ -27,6 +35,15 @@ export interface ProofBench {
   readonly touch: ((point: string, on: boolean) => void) | null;
   /** A simulated bench supply on the lead of a channel, or the lead back in its place; null on a real bench. */
   readonly clip: ((channel: string, volts: number | null) => void) | null;
+  /**
+   * Look for the same controller again after its link was lost, for a bounded time; null where there is
+   * nothing to look for.
+   *
+   * @throws BenchError link-lost with what was tried; the signal's reason
+   */
+  readonly findAgain:
+    | ((identity: ControllerIdentity, plan: Plan, signal: AbortSignal) => Promise<ControllerBench>)
+    | null;
   dispose(): void;
 }
 
@@ -64,7 +81,41 @@ async function openPort(path: string, rig: string): Promise<ProofBench> {
     keepRealTime: () => undefined,
     touch: null,
     clip: null,
+    findAgain: await againOn(path, { clock, purpose: `a run on ${rig}` }),
     dispose: () => undefined,
+  };
+}
+
+/** How long a pulled cable may stay out: as long as it takes to notice it at night is too long to wait. */
+const FIND_AGAIN_MS = 10 * 60_000;
+
+/** Looking for the controller that is on this port now, under whatever name it may come back. */
+async function againOn(
+  path: string,
+  { clock, purpose }: { readonly clock: Clock; readonly purpose: string },
+): Promise<ProofBench["findAgain"]> {
+  const { listPorts } = await import("../../bench/ports/list-ports.ts");
+  const ports = await listPorts();
+  const device = isPortId(path) ? findPort(path, ports) : realpathSync(path);
+  const known = knownPort(path, device, ports);
+  return async (identity, plan, signal) => {
+    const { findControllerAgain } = await import("../../bench/find-controller-again.ts");
+    const { openSerialPort } = await import("../../bench/serial-port.ts");
+    const found = await findControllerAgain({
+      identity,
+      port: known,
+      wiring: wiringOfPlan(plan),
+      clock,
+      limitMs: FIND_AGAIN_MS,
+      signal,
+      listPorts,
+      openPort: (at) => openSerialPort(at, { clock, purpose, lockFolder: lockFolder(process.env) }),
+    });
+    if (found.isFound) return found.controller;
+    throw new BenchError("link-lost", {
+      port: path,
+      reason: found.tried.join(" ") || "no port came back",
+    });
   };
 }
 
@@ -97,6 +148,7 @@ async function openEmulated(options: ProveOptions, proof: Proof): Promise<ProofB
       }),
     // A pace that was asked for stands.
     keepRealTime: (keep) => bench.clock.setPace(options.pace ?? (keep ? 1 : null)),
+    findAgain: null,
     dispose: () => bench.dispose(),
   };
 }
@@ -123,6 +175,7 @@ async function openModelled(options: ProveOptions, proof: Proof): Promise<ProofB
         atMs: null,
       }),
     keepRealTime: (keep) => bench.clock.setPace(options.pace ?? (keep ? 1 : null)),
+    findAgain: null,
     dispose: () => bench.dispose(),
   };
 }

@@ -17,9 +17,13 @@ export interface RunFeed extends SnapshotFeed {
 /**
  * @param onFault told when a listener failed; it is dropped, because whoever only looks at a run
  *   may never hold it up
+ * @param before the run as it stood, when it goes on
  */
-export function createRunFeed(onFault: (error: unknown) => void): RunFeed {
-  let run = initialSnapshot();
+export function createRunFeed(
+  onFault: (error: unknown) => void,
+  before: FoldedRun = initialSnapshot(),
+): RunFeed {
+  let run = before;
   const listeners = new Set<EntryListener>();
   const add = (listener: EntryListener): (() => void) => {
     listeners.add(listener);

@@ -6,6 +6,7 @@ import { type Journal, openJournal } from "../../journal/open-journal.ts";
 import { scanJournal } from "../../journal/scan-journal.ts";
 import { RecordFold } from "../../record/record-fold.ts";
 import { writeRecord, writeRecordPage } from "../../record/write-record.ts";
+import type { BrokenOffSoak } from "./broken-off-soak.ts";
 import { makeRunFolder, runName } from "./run-folder.ts";
 
 export interface RunFiles {
@@ -15,6 +16,8 @@ export interface RunFiles {
   readonly journal: Journal;
   /** Reading of the clock from which the journal counts. */
   readonly openedMs: number;
+  /** Of a run that goes on: between its last line and now, ms; null where no clock can tell. */
+  readonly gapMs?: number | null;
 }
 
 /** @throws JournalFault, UsageError when there is no place to write */
@@ -25,6 +28,21 @@ export function makeRunFiles(runs: string, board: string, clock: Clock): RunFile
   const openedMs = clock.nowMs();
   const journal = openJournal({ path: journalPath, clock, startMs: openedMs });
   return { name, folder, journalPath, journal, openedMs };
+}
+
+/**
+ * The files of a run that goes on, its torn end cut off. Times go on by the wall clock where that moved
+ * forward, else from where they stood.
+ *
+ * @throws JournalFault
+ */
+export function continueRunFiles(soak: BrokenOffSoak, clock: Clock): RunFiles {
+  const { name, folder, journalPath, sealed, lastWallMs } = soak;
+  const sinceMs = Math.round(Date.parse(clock.wallTime()) - lastWallMs);
+  const gapMs = Number.isFinite(sinceMs) && sinceMs >= 0 ? sinceMs : null;
+  const openedMs = clock.nowMs() - (sealed.lastMs + (gapMs ?? 0));
+  const journal = openJournal({ path: journalPath, clock, startMs: openedMs, after: sealed });
+  return { name, folder, journalPath, journal, openedMs, gapMs };
 }
 
 /** Take files back that no run was written into. */

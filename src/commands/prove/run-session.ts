@@ -8,7 +8,6 @@ import { type RunWish, STILL_BUSY, type WishAnswer } from "../../events/run-wish
 import { JournalFault } from "../../journal/journal-fault.ts";
 import type { RunSnapshot } from "../../journal/snapshot.ts";
 import type { BlockKeeper } from "../../run/run-parts.ts";
-import { startSoak } from "../../run/soak-run.ts";
 import { type RunEnd, type RunHandle, startRun } from "../../run/start-run.ts";
 import type { FoundRigChecks } from "../../store/rig-checks.ts";
 import { clearStandingBlock, raiseStandingBlock } from "../../store/standing-block.ts";
@@ -26,8 +25,14 @@ import type { Reporter } from "./reporter.ts";
 import { checksOfRig, keepCheck, planOnCheckedRig, type RigChecked } from "./rig-check-files.ts";
 import type { RunDesk } from "./run-desk.ts";
 import type { RunFeed } from "./run-feed.ts";
-import { discardRunFiles, keepRecord, makeRunFiles, type RunFiles } from "./run-files.ts";
-import { soakOrder } from "./soak-options.ts";
+import {
+  continueRunFiles,
+  discardRunFiles,
+  keepRecord,
+  makeRunFiles,
+  type RunFiles,
+} from "./run-files.ts";
+import { type GoingOn, startAskedSoak } from "./soak-start.ts";
 import { onUncaught } from "./stop-signals.ts";
 import type { UnitOnBench } from "./unit-on-bench.ts";
 
@@ -39,6 +44,8 @@ export interface RunSessionGiven {
   readonly bench: ProofBench;
   readonly controller: ControllerBench;
   readonly feed: RunFeed;
+  /** A soak that goes on instead of a run that begins. */
+  readonly goingOn: GoingOn | null;
   /** What the journal of each run is to say of the bench. */
   readonly remarks: readonly string[];
 }
@@ -57,6 +64,8 @@ interface EndedRun {
 
 export class RunSession {
   readonly #given: RunSessionGiven;
+  /** The one in use: after a lost link it may have been found again. */
+  #controller: ControllerBench;
   #present: BegunRun | null = null;
   #prepared: PreparedRun | null = null;
   #isPreparing = false;
@@ -67,6 +76,7 @@ export class RunSession {
 
   constructor(given: RunSessionGiven) {
     this.#given = given;
+    this.#controller = given.controller;
   }
 
   /**
@@ -76,8 +86,11 @@ export class RunSession {
    * @throws JournalFault, UsageError before anything is energised; after that nothing
    */
   async prove(reporter: Reporter): Promise<ExitStatus> {
-    const { options, proof, bench, controller, feed } = this.#given;
-    const files = makeRunFiles(options.runs, proof.plan.board.name, bench.clock);
+    const { options, proof, bench, goingOn, feed } = this.#given;
+    const files =
+      goingOn === null
+        ? makeRunFiles(options.runs, proof.plan.board.name, bench.clock)
+        : continueRunFiles(goingOn.soak, bench.clock);
     let begun = this.#begin({ proof, files }, null);
     while (true) {
       const end = await begun.run.done;
@@ -91,7 +104,7 @@ export class RunSession {
         begun = this.#begin(following, end.heatersKeptOnMs);
         continue;
       }
-      await closed(controller);
+      await closed(this.#controller);
       if (this.#prepared !== null) discardRunFiles(this.#prepared.files);
       await reporter.finish(this.#lastWords(begun, end, snapshot));
       await this.#index(begun);
@@ -166,12 +179,14 @@ export class RunSession {
     const run =
       options.soak === null
         ? startRun({ ...given, conduct: options.conduct, heatersOnMs })
-        : startSoak({
-            ...given,
-            order: soakOrder(options.soak, plan),
-            openedMs: files.openedMs,
-            resumed: null,
-            findAgain: null,
+        : startAskedSoak(given, {
+            asked: options.soak,
+            goingOn: this.#given.goingOn,
+            files,
+            bench,
+            onFound: (found) => {
+              this.#controller = found;
+            },
           });
     const forget = onUncaught((error) => run.fail(error));
     desk.serve(run);

@@ -10,6 +10,7 @@ export interface RawSoakOptions {
   readonly errors?: string;
   readonly every?: string;
   readonly goOnAfter?: string;
+  readonly goOn?: string | true;
   readonly unattended?: boolean;
 }
 
@@ -20,6 +21,8 @@ export interface SoakAsked {
   /** Null takes what the sequence file says. */
   readonly everyMs: number | null;
   readonly goOn: readonly GoOnAfter[];
+  /** The run to go on with: a folder, or empty for the newest; null begins one. */
+  readonly brokenOff: string | null;
   readonly unattended: boolean;
 }
 
@@ -27,7 +30,7 @@ const HOUR_MS = 3_600_000;
 /** Longest time in one order; heaters that burn for weeks want a rack made for it. */
 const SOAK_HOURS_MAX = 168;
 /** With somebody at the bench: a shift's patience, and one person's attention. */
-export const ATTENDED_HOURS_MAX = 4;
+const ATTENDED_HOURS_MAX = 4;
 const CYCLES_MAX = 10_000_000;
 const EVERY_MS_MAX = 3_600_000;
 
@@ -44,6 +47,7 @@ export const SOAK_HELP = {
   every: "ms from one cycle's start to the next, instead of the sequence file's",
   goOnAfter:
     "power up again by itself after link, crash or mains, parted by commas; nothing by default, and never after a trip",
+  goOn: "go on with a soak that was broken off by a crash or a cut, as was chosen for it; the newest run when none is named",
   unattended: `nobody will be at the bench: needed above ${ATTENDED_HOURS_MAX} h, and has conditions (docs/soak.md)`,
 };
 
@@ -51,7 +55,14 @@ export const SOAK_HELP = {
 export function readSoakOptions(raw: RawSoakOptions): SoakAsked {
   const hours = amount(raw.hours, "--hours", { most: SOAK_HOURS_MAX, whole: false });
   const cycles = amount(raw.cycles, "--cycles", { most: CYCLES_MAX, whole: true });
-  if (hours === null && cycles === null) {
+  if (raw.unattended !== true && hours !== null && hours > ATTENDED_HOURS_MAX) {
+    throw new UsageError(
+      `Expected --hours of at most ${ATTENDED_HOURS_MAX} with somebody at the bench, got ${hours}. With nobody there say --unattended, and read its conditions in docs/soak.md.`,
+    );
+  }
+  const brokenOff = raw.goOn === undefined ? null : raw.goOn === true ? "" : raw.goOn;
+  if (brokenOff !== null) refuseBeside(raw);
+  else if (hours === null && cycles === null) {
     throw new UsageError(
       "Expected how long to soak, as --hours N or --cycles N, got neither. `holdfast how-long` tells what an error rate takes to be seen.",
     );
@@ -62,8 +73,26 @@ export function readSoakOptions(raw: RawSoakOptions): SoakAsked {
     errorsMax: amount(raw.errors, "--errors", { most: CYCLES_MAX, whole: true }),
     everyMs: amount(raw.every, "--every", { most: EVERY_MS_MAX, whole: true }),
     goOn: readGoOn(raw.goOnAfter),
+    brokenOff,
     unattended: raw.unattended === true,
   };
+}
+
+/** A soak that goes on is the one that was ordered; its stopping rule is not up for change. */
+function refuseBeside({
+  hours,
+  cycles,
+  errors,
+  every,
+  goOnAfter,
+  unattended,
+}: RawSoakOptions): void {
+  const given = { hours, cycles, errors, every, "go-on-after": goOnAfter, unattended };
+  const named = Object.entries(given).filter(([, value]) => value !== undefined);
+  if (named.length === 0) return;
+  throw new UsageError(
+    `Expected --go-on alone, for the order stands in the journal, got --${named.map(([name]) => name).join(" and --")} as well.`,
+  );
 }
 
 function amount(
