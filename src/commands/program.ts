@@ -12,6 +12,7 @@ import { addDivider } from "./command-line/divider.ts";
 import { addDraw } from "./command-line/draw.ts";
 import { addFollow } from "./command-line/follow.ts";
 import { addHand } from "./command-line/hand.ts";
+import { addHowLong } from "./command-line/how-long.ts";
 import { addIdentify } from "./command-line/identify.ts";
 import { addPorts } from "./command-line/ports.ts";
 import { addProve } from "./command-line/prove.ts";
@@ -33,6 +34,7 @@ import { NoSuchFolder, UsageError } from "./usage-error.ts";
 const COMMANDS: readonly AddCommand[] = [
   addProve,
   addSoak,
+  addHowLong,
   addHand,
   addWalk,
   addRigCheck,

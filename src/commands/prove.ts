@@ -19,6 +19,7 @@ import { refuseWhileBlocked, StandingBlockError } from "../store/standing-block.
 import { EXIT, type ExitStatus } from "./exit-status.ts";
 import type { Proof } from "./proof-folder.ts";
 import { proofOrProblems } from "./proof-problems.ts";
+import { beforeSoak } from "./prove/before-soak.ts";
 import {
   type BrokenOffSoak,
   readBrokenOffSoak,
@@ -32,6 +33,7 @@ import { openReporter, type Reporter } from "./prove/reporter.ts";
 import { RunDesk } from "./prove/run-desk.ts";
 import { createRunFeed, type RunFeed } from "./prove/run-feed.ts";
 import { RunSession } from "./prove/run-session.ts";
+import { soakOrder } from "./prove/soak-options.ts";
 import { goingOn } from "./prove/soak-start.ts";
 import { onStopSignals } from "./prove/stop-signals.ts";
 import { followTypedWishes } from "./prove/typed-wishes.ts";
@@ -61,6 +63,16 @@ export async function proveCommand(
   try {
     if (portOf(options, proof) !== null) {
       refuseWhileBlocked(options.runs, proof.plan.rig.name, brokenOff?.name);
+    }
+    if (options.soak !== null) {
+      const order = brokenOff?.order ?? soakOrder(options.soak, proof.plan);
+      const said = await beforeSoak(order, {
+        proof,
+        runs: options.runs,
+        wallMs: Date.parse(createRealClock().wallTime()),
+        isReal: portOf(options, proof) !== null,
+      });
+      for (const line of said) tell(options, line);
     }
     if (!(await agreed(options, proof, desk))) return EXIT.stopped;
     return await proveOnBench({ options, proof, unit, desk, streams, brokenOff });
@@ -203,6 +215,11 @@ function connected(bench: ProofBench, proof: Proof, desk: RunDesk): Promise<Cont
   const { port, clock } = bench;
   const wiring = wiringOfPlan(proof.plan);
   return connectController({ port, clock, wiring, signal: desk.signal });
+}
+
+/** Standard output of --json carries events only. */
+function tell({ output }: ProveOptions, line: string): void {
+  (output === "json" ? process.stderr : process.stdout).write(`${line}\n`);
 }
 
 /** Show the cautions; with a real bench and a keyboard, wait for the person's word. */
