@@ -65,6 +65,7 @@ export async function followCommand(
     leave();
   });
   let reporter: Reporter | null = null;
+  streams.onTerminalGone(leave);
   try {
     reporter = await openReporter({
       options,
@@ -126,7 +127,8 @@ async function tellEnd({ end, run, journal, reporter }: Ended): Promise<ExitStat
   }
 }
 
-function wordsAtEnd(run: FoldedRun, journal: string): string[] {
+/** Of a run that another program made. */
+export function wordsAtEnd(run: FoldedRun, journal: string): string[] {
   const record = join(dirname(journal), "record.json");
   const words = closingWords(run, {
     journal,

@@ -2,6 +2,7 @@
 import { Command, CommanderError } from "commander";
 import { createRealClock } from "../clock/real-clock.ts";
 import { nearestName } from "../formats/nearest-name.ts";
+import { addAttach } from "./command-line/attach.ts";
 import { addBudget } from "./command-line/budget.ts";
 import { addCalibrate } from "./command-line/calibrate.ts";
 import { addCheck } from "./command-line/check.ts";
@@ -38,6 +39,7 @@ const COMMANDS: readonly AddCommand[] = [
   addHand,
   addWalk,
   addRigCheck,
+  addAttach,
   addFollow,
   addCheck,
   addDraw,

@@ -16,6 +16,9 @@ import { problemLines } from "../formats/problem.ts";
 import { JournalFault } from "../journal/journal-fault.ts";
 import { emptyConnectorPlan } from "../plan/empty-connector.ts";
 import { refuseWhileBlocked, StandingBlockError } from "../store/standing-block.ts";
+import { RunControl } from "./control/run-control.ts";
+import { type DetachedSelf, detachedSelf } from "./detach/detached-self.ts";
+import { startDetached } from "./detach/start-detached.ts";
 import { EXIT, type ExitStatus } from "./exit-status.ts";
 import type { Proof } from "./proof-folder.ts";
 import { proofOrProblems } from "./proof-problems.ts";
@@ -59,7 +62,9 @@ export async function proveCommand(
   const asked = options.rigDepth === "full" ? withEmptyConnector(loaded) : loaded;
   const proof = withUnit(asked, unit);
   const desk = new RunDesk();
-  const forget = onStopSignals((signal) => desk.stop({ by: "signal", detail: signal }));
+  const self = detachedSelf(process.env);
+  const stop = (detail: string): void => desk.stop({ by: "signal", detail });
+  const forget = onStopSignals(stop, self !== null);
   try {
     if (portOf(options, proof) !== null) {
       refuseWhileBlocked(options.runs, proof.plan.rig.name, brokenOff?.name);
@@ -75,7 +80,9 @@ export async function proveCommand(
       for (const line of said) tell(options, line);
     }
     if (!(await agreed(options, proof, desk))) return EXIT.stopped;
-    return await proveOnBench({ options, proof, unit, desk, streams, brokenOff });
+    if (options.detach && self === null) return await detached(options, desk);
+    streams.onTerminalGone(() => stop("terminal gone"));
+    return await proveOnBench({ options, proof, unit, desk, streams, brokenOff, self });
   } catch (error) {
     if (desk.signal.aborted && error === desk.signal.reason) return saidStopped();
     if (!isTrouble(error)) throw error;
@@ -118,14 +125,32 @@ interface ProveGiven {
   readonly streams: StandardStreams;
   /** The soak that is to go on; null for a run that begins. */
   readonly brokenOff: BrokenOffSoak | null;
+  /** Null in a process that belongs to a terminal. */
+  readonly self: DetachedSelf | null;
+}
+
+function detached(options: ProveOptions, desk: RunDesk): Promise<ExitStatus> {
+  return startDetached({
+    runs: options.runs,
+    desk,
+    json: options.output === "json",
+    out: (line) => process.stdout.write(`${line}\n`),
+    error: (line) => process.stderr.write(`${line}\n`),
+  });
 }
 
 async function proveOnBench(given: ProveGiven): Promise<ExitStatus> {
-  const { options, proof, unit, desk, streams, brokenOff } = given;
-  const ask = (wish: RunWish): WishAnswer =>
-    session === null
-      ? "No run has begun yet."
-      : session.ask(wish, (text) => reporter?.notice(text));
+  const { options, proof, unit, desk, streams, brokenOff, self } = given;
+  const askFrom = (wish: RunWish, notice: (text: string) => void): WishAnswer =>
+    session === null ? "No run has begun yet." : session.ask(wish, notice);
+  const ask = (wish: RunWish): WishAnswer => askFrom(wish, (text) => reporter?.notice(text));
+  const control = new RunControl({
+    clock: createRealClock(),
+    environment: process.env,
+    stop: (detail) => desk.stop({ by: "person", detail }),
+    ask: askFrom,
+    onFault: (error) => reporter?.notice(`Serving an attached screen failed: ${String(error)}`),
+  });
   const bench = await openProofBench(options, proof);
   let reporter: Reporter | null = null;
   let session: RunSession | null = null;
@@ -152,21 +177,22 @@ async function proveOnBench(given: ProveGiven): Promise<ExitStatus> {
             wallMs: Date.parse(bench.clock.wallTime()),
           });
     session = new RunSession({
-      options,
-      proof,
-      unit,
-      desk,
-      bench,
-      controller,
-      feed,
-      remarks,
+      ...{ options, proof, unit, desk, bench, controller, feed, remarks },
       goingOn: continued,
+      begun: (files) => {
+        void control.serve(files).then((door) => self?.begun(files.folder, door));
+      },
+      ended: (words, status) => control.end(words, status),
     });
-    forget = hearTyped({ options, desk, clock: bench.clock, feed, reporter, ask });
-    if (options.output === "screen" || process.stdin.isTTY) keepRealTimeInHand(feed, bench);
+    if (self === null) {
+      forget = hearTyped({ options, desk, clock: bench.clock, feed, reporter, ask });
+    }
+    const isByHand = options.output === "screen" || process.stdin.isTTY || self !== null;
+    if (isByHand) keepRealTimeInHand(feed, bench);
     return await session.prove(reporter);
   } finally {
     forget();
+    await control.close();
     await reporter?.close();
     bench.dispose();
   }

@@ -16,6 +16,10 @@ const GONE_CODES: ReadonlySet<string> = new Set(["EPIPE", "EIO", "ECONNRESET", "
 export interface StandardStreams {
   /** Nobody reads standard output any more. */
   readonly outputGone: boolean;
+  /** Be told once when the terminal that standard output is cannot be written to any more. */
+  onTerminalGone(listener: () => void): void;
+  /** Somebody else who writes to the terminal found it gone. */
+  loseTerminal(): void;
   /**
    * Wait until what was written has left. Outputs are safe by now, so a slow reader of standard
    * output gets all the time it wants, as with any program in a pipe; a signal ends the wait.
@@ -27,9 +31,12 @@ export interface StandardStreams {
 export function guardStandardStreams(): StandardStreams {
   let outputGone = false;
   let errorGone = false;
+  const terminalGone = new AbortController();
+  const isTerminal = process.stdout.isTTY === true;
   process.stdout.on("error", (error: NodeJS.ErrnoException) => {
     if (!GONE_CODES.has(error.code ?? "")) tellOnce(error);
     outputGone = true;
+    if (isTerminal) terminalGone.abort();
   });
   process.stderr.on("error", () => {
     // There is nowhere left to say it.
@@ -48,6 +55,14 @@ export function guardStandardStreams(): StandardStreams {
   return {
     get outputGone() {
       return outputGone;
+    },
+    onTerminalGone(listener) {
+      if (terminalGone.signal.aborted) listener();
+      else terminalGone.signal.addEventListener("abort", listener, { once: true });
+    },
+    loseTerminal() {
+      outputGone = true;
+      terminalGone.abort();
     },
     async flush(clock) {
       while (!outputGone && process.stdout.writableLength > 0) await clock.delay(FLUSH_POLL_MS);

@@ -79,6 +79,14 @@ export function addRunOptions(command: Command): Command {
     .addOption(faultOption());
 }
 
+/** For commands whose run may outlast the terminal it was started from. */
+export function addDetachOption(command: Command): Command {
+  return command.option(
+    "--detach",
+    "go on without this terminal, which gets its prompt back once the run has begun; see attach",
+  );
+}
+
 /** Options of every command that shows a run as it goes. */
 export function addTellingOptions(command: Command): Command {
   return command

@@ -1,13 +1,18 @@
 /** `prove`: the command when none is named. */
 import { CONDUCT_HELP } from "../prove/conduct-options.ts";
 import type { AskedProveOptions } from "../prove/prove-options.ts";
-import { type AddCommand, addRunOptions, askedOfProof } from "./command-context.ts";
+import {
+  type AddCommand,
+  addDetachOption,
+  addRunOptions,
+  askedOfProof,
+} from "./command-context.ts";
 
 export const addProve: AddCommand = (program, { streams, leave }) => {
   const command = program
     .command("prove [folder]", { isDefault: true })
     .description("prove one unit of a board (the command when none is named)");
-  addRunOptions(command)
+  addDetachOption(addRunOptions(command))
     .option("--freeze [seconds]", CONDUCT_HELP.freeze)
     .option("--modelled", "a model of the controller instead of its firmware: quick, for studies")
     .option("--standby [minutes]", CONDUCT_HELP.standby)

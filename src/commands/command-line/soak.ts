@@ -1,7 +1,12 @@
 /** `soak`: one board cycled for hours. */
 import type { AskedProveOptions } from "../prove/prove-options.ts";
 import { SOAK_HELP } from "../prove/soak-options.ts";
-import { type AddCommand, addRunOptions, askedOfProof } from "./command-context.ts";
+import {
+  type AddCommand,
+  addDetachOption,
+  addRunOptions,
+  askedOfProof,
+} from "./command-context.ts";
 
 export const addSoak: AddCommand = (program, { streams, leave }) => {
   const command = program
@@ -9,7 +14,7 @@ export const addSoak: AddCommand = (program, { streams, leave }) => {
     .description(
       "cycle one unit of a board for hours: errors kept whole, drift seen, hours counted",
     );
-  addRunOptions(command)
+  addDetachOption(addRunOptions(command))
     .option("--hours <n>", SOAK_HELP.hours)
     .option("--cycles <n>", SOAK_HELP.cycles)
     .option("--errors <n>", SOAK_HELP.errors)

@@ -29,10 +29,11 @@ export interface PatientTerminal {
 export function openPatientTerminal(
   terminal: NodeJS.WriteStream,
   clock: Clock,
+  onGone: () => void,
 ): PatientTerminal | null {
   const fileDescriptor = openAgain();
   if (fileDescriptor === null) return null;
-  const patient = new PatientStream(fileDescriptor, clock, terminal);
+  const patient = new PatientStream({ fileDescriptor, clock, terminal, onGone });
   const resized = (): void => {
     patient.emit("resize");
   };
@@ -67,18 +68,28 @@ function openOrNull(path: string, flags: number): number | null {
   }
 }
 
+interface PatientGiven {
+  readonly fileDescriptor: number;
+  readonly clock: Clock;
+  readonly terminal: NodeJS.WriteStream;
+  /** Told when the terminal takes nothing any more and never will. */
+  readonly onGone: () => void;
+}
+
 class PatientStream extends Writable {
   readonly isTTY = true;
   readonly #fileDescriptor: number;
   readonly #clock: Clock;
   readonly #terminal: NodeJS.WriteStream;
+  readonly #onGone: () => void;
   #timer: unknown = null;
 
-  constructor(fileDescriptor: number, clock: Clock, terminal: NodeJS.WriteStream) {
+  constructor(given: PatientGiven) {
     super({ decodeStrings: true, highWaterMark: HIGH_WATER_BYTES });
-    this.#fileDescriptor = fileDescriptor;
-    this.#clock = clock;
-    this.#terminal = terminal;
+    this.#fileDescriptor = given.fileDescriptor;
+    this.#clock = given.clock;
+    this.#terminal = given.terminal;
+    this.#onGone = given.onGone;
   }
 
   get columns(): number {
@@ -115,7 +126,9 @@ class PatientStream extends Writable {
     try {
       return writeSync(this.#fileDescriptor, chunk);
     } catch (error) {
-      return isBusy(error) ? 0 : chunk.length;
+      if (isBusy(error)) return 0;
+      this.#onGone();
+      return chunk.length;
     }
   }
 }

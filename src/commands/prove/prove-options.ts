@@ -33,6 +33,8 @@ export interface ProveOptions extends TellingOptions {
   readonly conduct: RunConduct;
   /** Null unless a soak is asked for. */
   readonly soak: SoakAsked | null;
+  /** Go on without the terminal. */
+  readonly detach: boolean;
   /** How the rig is checked: before a run quickly, in a check of its own as asked. */
   readonly rigDepth: RigCheckDepth;
 }
@@ -48,6 +50,7 @@ export interface RawProveOptions extends RawConductOptions, RawTellingOptions, R
   readonly yes?: boolean;
   readonly fault?: readonly string[];
   readonly quick?: boolean;
+  readonly detach?: boolean;
 }
 
 /** The same before the settings have filled it up. */
@@ -83,6 +86,7 @@ export function readProveOptions(
     runs: raw.runs,
     yes: raw.yes === true,
     faults: (raw.fault ?? []).map(readFault),
+    detach: raw.detach === true,
     conduct: readConduct(raw, surroundings.mode),
     soak: surroundings.mode === "soak" ? readSoakOptions(raw) : null,
     rigDepth: surroundings.mode === "rig check" && raw.quick !== true ? "full" : "quick",

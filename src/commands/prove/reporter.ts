@@ -98,7 +98,7 @@ async function openScreenReporter(given: ReporterOptions, lines: LineOutput): Pr
   // React keeps a record of every render for ever unless this is set before it is loaded.
   process.env["NODE_ENV"] = "production";
   const { renderScreen, lastPicture } = await import("../../screen/render-screen.tsx");
-  const patient = openPatientTerminal(process.stdout, clock);
+  const patient = openPatientTerminal(process.stdout, clock, given.streams.loseTerminal);
   let fallback: Reporter | null = null;
   const screen = renderScreen({
     feed,

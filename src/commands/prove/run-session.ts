@@ -48,6 +48,10 @@ export interface RunSessionGiven {
   readonly goingOn: GoingOn | null;
   /** What the journal of each run is to say of the bench. */
   readonly remarks: readonly string[];
+  /** Told of each run once its first line is sealed. */
+  readonly begun: (files: RunFiles) => void;
+  /** Told how the last one ended, before the person is. */
+  readonly ended: (words: readonly string[], status: ExitStatus) => Promise<void>;
 }
 
 interface BegunRun extends PreparedRun {
@@ -106,9 +110,12 @@ export class RunSession {
       }
       await closed(this.#controller);
       if (this.#prepared !== null) discardRunFiles(this.#prepared.files);
-      await reporter.finish(this.#lastWords(begun, end, snapshot));
+      const words = this.#lastWords(begun, end, snapshot);
+      const status = exitStatusOf({ ...end, mode: options.conduct.mode });
+      await this.#given.ended(words, status);
+      await reporter.finish(words);
       await this.#index(begun);
-      return exitStatusOf({ ...end, mode: options.conduct.mode });
+      return status;
     }
   }
 
@@ -153,6 +160,11 @@ export class RunSession {
   #begin(prepared: PreparedRun, heatersOnMs: number | null): BegunRun {
     const { options, unit, desk, bench, controller, feed, remarks } = this.#given;
     const { proof, files } = prepared;
+    // A soak that goes on has been opened before: its first line from here is as good.
+    const untilBegun = files.journal.subscribe(() => {
+      untilBegun();
+      this.#given.begun(files);
+    });
     files.journal.subscribe((entry) => {
       if (entry.event.kind === "rig-checked") this.#checked = entry.event;
       feed.take(entry);

@@ -10,10 +10,17 @@ const PASSED_OVER = ["SIGTSTP"] as const;
 
 export type StopSignal = (typeof STOP_SIGNALS)[number];
 
-/** Listen until the returned function is called. */
-export function onStopSignals(stop: (signal: StopSignal) => void): () => void {
+/**
+ * Listen until the returned function is called.
+ *
+ * @param isDetached no terminal belongs to this process, so that a hang-up means nothing to it
+ */
+export function onStopSignals(stop: (signal: StopSignal) => void, isDetached = false): () => void {
+  const isStop = (signal: StopSignal): boolean => !(isDetached && signal === "SIGHUP");
   const listeners: (readonly [NodeJS.Signals, () => void])[] = [
-    ...STOP_SIGNALS.map((signal) => [signal, () => stop(signal)] as const),
+    ...STOP_SIGNALS.map(
+      (signal) => [signal, isStop(signal) ? () => stop(signal) : () => undefined] as const,
+    ),
     ...PASSED_OVER.map((signal) => [signal, () => undefined] as const),
   ];
   for (const [signal, listener] of listeners) process.on(signal, listener);

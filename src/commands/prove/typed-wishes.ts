@@ -11,6 +11,7 @@ import { TYPED_WORDS } from "./typed-words.ts";
 export type TypedLine =
   | { readonly kind: "wish"; readonly wish: RunWish }
   | { readonly kind: "stop" }
+  | { readonly kind: "leave" }
   | { readonly kind: "wait"; readonly ms: number }
   | { readonly kind: "unknown" };
 
@@ -22,7 +23,7 @@ export function readTypedLine(text: string): TypedLine {
   const [line = "", second = ""] = words;
   const phrase = words.join(" ").toLowerCase();
   const [first = "", level = ""] = phrase.split(" ");
-  if (phrase === "stop") return { kind: "stop" };
+  if (phrase === "stop" || phrase === "leave") return { kind: phrase };
   if (phrase === "let go" || phrase === "next run" || phrase === "repeat") {
     return { kind: "wish", wish: { kind: phrase } };
   }
@@ -48,7 +49,9 @@ export interface TypedWishesGiven {
   readonly clock: Clock;
   /** Whether the run is in a state in which wishes are taken. */
   readonly isOpen: () => boolean;
-  readonly ask: (wish: RunWish) => WishAnswer;
+  readonly ask: (wish: RunWish) => WishAnswer | Promise<WishAnswer>;
+  /** Where one may leave a run alone; then the end of the input lets nothing go either. */
+  readonly leave?: () => void;
   readonly stop: () => void;
   readonly say: (text: string) => void;
 }
@@ -58,7 +61,8 @@ const LOOK_AGAIN_MS = 50;
 
 /** Take up typed lines until the returned function is called. */
 export function followTypedWishes(given: TypedWishesGiven): () => void {
-  const { stdin, clock, isOpen, ask, stop, say } = given;
+  const { stdin, clock, isOpen, ask, stop, leave, say } = given;
+  const words = leave === undefined ? TYPED_WORDS : `${TYPED_WORDS}, leave`;
   const over = new AbortController();
   const lines: string[] = [];
   let ended = false;
@@ -71,13 +75,14 @@ export function followTypedWishes(given: TypedWishesGiven): () => void {
   const takeUp = async (text: string): Promise<void> => {
     const typed = readTypedLine(text);
     if (typed.kind === "stop") return stop();
+    if (typed.kind === "leave" && leave !== undefined) return leave();
     await untilOpen();
     if (typed.kind === "wait") return clock.delay(typed.ms, over.signal);
-    if (typed.kind === "unknown") return say(`Expected one of ${TYPED_WORDS}; got "${text}".`);
-    let answer = ask(typed.wish);
+    if (typed.kind !== "wish") return say(`Expected one of ${words}; got "${text}".`);
+    let answer = await ask(typed.wish);
     while (answer === STILL_BUSY) {
       await clock.delay(LOOK_AGAIN_MS, over.signal);
-      answer = ask(typed.wish);
+      answer = await ask(typed.wish);
     }
     if (answer !== null) say(answer);
   };
@@ -89,9 +94,9 @@ export function followTypedWishes(given: TypedWishesGiven): () => void {
         if (text.trim() !== "") await takeUp(text);
       }
       // Nobody is there any more, neither for a freeze nor for the standby that follows it.
-      while (ended) {
+      while (ended && leave === undefined) {
         await untilOpen();
-        ask({ kind: "let go" });
+        void ask({ kind: "let go" });
         await clock.delay(LOOK_AGAIN_MS, over.signal);
       }
     } catch (error) {
