@@ -10,7 +10,7 @@ import { exactInterval, exactUpperLimit } from "./proportion.ts";
 import { chiSquareQuantile } from "./quantiles.ts";
 
 /** What ended the counting: something fixed beforehand, or the last of the errors itself. */
-type StoppedBy = "plan" | "error";
+export type StoppedBy = "plan" | "error";
 
 export interface RateBounds {
   /** Errors by cycles or hours; 0 without errors, which is no claim. */
