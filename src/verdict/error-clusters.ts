@@ -29,7 +29,7 @@ export interface ErrorMoment {
 }
 
 /** Cycles in a row under like conditions, such as between two full sets of readings. */
-export interface CycledStretch {
+interface CycledStretch {
   readonly cycles: number;
   /** At its middle; as in `ErrorMoment`. */
   readonly onMs: number;
@@ -59,7 +59,7 @@ export type ClusterQuestion =
   | "link repeats";
 
 /** Where the errors crowd: by name, or between two values; null is open to that side. */
-export type ClusterPlace =
+type ClusterPlace =
   | { readonly kind: "name"; readonly name: string; readonly moved: readonly string[] }
   | { readonly kind: "span"; readonly low: number | null; readonly high: number | null };
 

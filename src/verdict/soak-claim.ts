@@ -6,7 +6,7 @@ import type { MtbfBounds, RateBounds, StoppedBy } from "../measure/statistics/er
 import { errorsByCycle, mtbfBounds } from "../measure/statistics/error-rate.ts";
 
 /** What ended the soak, as far as a claim minds. */
-export type SoakStop =
+type SoakStop =
   /** Its time or its count, fixed before. */
   | "planned end"
   /** An error itself: as many as were allowed, or one that stayed. */
