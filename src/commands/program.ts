@@ -15,6 +15,7 @@ import { addFollow } from "./command-line/follow.ts";
 import { addHand } from "./command-line/hand.ts";
 import { addHowLong } from "./command-line/how-long.ts";
 import { addIdentify } from "./command-line/identify.ts";
+import { addPage } from "./command-line/page.ts";
 import { addPorts } from "./command-line/ports.ts";
 import { addProve } from "./command-line/prove.ts";
 import { addRebuildIndex } from "./command-line/rebuild-index.ts";
@@ -49,6 +50,7 @@ const COMMANDS: readonly AddCommand[] = [
   addWrite,
   addReplay,
   addTell,
+  addPage,
   addRebuildIndex,
   addPorts,
   addIdentify,

@@ -3,7 +3,29 @@
 export type Anchor = "start" | "middle" | "end";
 
 /** What a shape is; the style sheet gives each its look, none by colour alone. */
-export type Look = "box" | "wire" | "rule" | "between" | "moved" | "strong" | "faint";
+export type Look = "box" | "wire" | "rule" | "between" | "moved" | "strong" | "faint" | ChartLook;
+
+/** What only charts have; the page they stand in gives them their looks. */
+type ChartLook =
+  /** Where a sender may be, and where a receiver can tell nothing. */
+  | "allowed"
+  | "nowhere"
+  | "limit"
+  | "axis"
+  | "grid"
+  /** All that was read; the mean of it. */
+  | "range"
+  | "series"
+  | "second"
+  /** Uncertainty about a reading. */
+  | "whisker"
+  | "worst"
+  | "miss"
+  | "expected"
+  | "window"
+  | "gap"
+  | "bar"
+  | "small";
 
 /** Room round the picture, height of a row of text, width of a letter; pixels. */
 export const MARGIN = 24;
@@ -41,7 +63,14 @@ export function text(
 ): void {
   const anchor = at.anchor === undefined ? "" : ` text-anchor="${at.anchor}"`;
   const look = at.look === undefined ? "" : ` class="${at.look}"`;
-  drawing.parts.push(`<text x="${at.x}" y="${at.y}"${anchor}${look}>${escapeXml(words)}</text>`);
+  drawing.parts.push(
+    `<text x="${px(at.x)}" y="${px(at.y)}"${anchor}${look}>${escapeXml(words)}</text>`,
+  );
+}
+
+/** A tenth of a pixel is as fine as anything can be seen. */
+export function px(value: number): string {
+  return String(Math.round(value * 10) / 10);
 }
 
 export function rect(
@@ -50,7 +79,7 @@ export function rect(
   look: Look,
 ): void {
   drawing.parts.push(
-    `<rect x="${at.x}" y="${at.y}" width="${at.w}" height="${at.h}" class="${look}"/>`,
+    `<rect x="${px(at.x)}" y="${px(at.y)}" width="${px(at.w)}" height="${px(at.h)}" class="${look}"/>`,
   );
 }
 
@@ -60,7 +89,7 @@ export function line(
   points: readonly (readonly [number, number])[],
   look: Look,
 ): void {
-  const path = points.map(([x, y]) => `${x},${y}`).join(" ");
+  const path = points.map(([x, y]) => `${px(x)},${px(y)}`).join(" ");
   drawing.parts.push(`<polyline points="${path}" class="${look}"/>`);
 }
 
@@ -69,7 +98,7 @@ export function circle(
   at: { readonly x: number; readonly y: number; readonly r: number },
   look: Look,
 ): void {
-  drawing.parts.push(`<circle cx="${at.x}" cy="${at.y}" r="${at.r}" class="${look}"/>`);
+  drawing.parts.push(`<circle cx="${px(at.x)}" cy="${px(at.y)}" r="${px(at.r)}" class="${look}"/>`);
 }
 
 const STYLE = `

@@ -2,26 +2,27 @@
 import type { JournalEntry } from "../events/events.ts";
 import type { FoldedRun } from "../journal/account.ts";
 import { seconds } from "./record-words.ts";
+import { SilenceWatch } from "./silence.ts";
 
-/** Rails are looked at about once a second; this long without a line, something stood still. */
-const GAP_MS = 5_000;
+/** More of them are counted: a page of gaps says no more than their number. */
+const GAPS_TOLD_MAX = 100;
 
 export class GapFold {
   readonly #gaps: string[] = [];
-  readonly #up = new Set<string>();
-  #lastMs = 0;
+  readonly #silence = new SilenceWatch();
+  #beyond = 0;
 
-  take({ ms, event }: JournalEntry): void {
-    if (this.#up.size > 0 && ms - this.#lastMs > GAP_MS) {
-      this.#gaps.push(
-        `nothing was sealed from ${seconds(this.#lastMs)} to ${seconds(ms)} although rails were up`,
-      );
+  take(entry: JournalEntry): void {
+    const silence = this.#silence.take(entry);
+    if (silence === null) return;
+    if (this.#gaps.length >= GAPS_TOLD_MAX) {
+      this.#beyond += 1;
+      return;
     }
-    this.#lastMs = ms;
-    if (event.kind === "rail-switched") {
-      if (event.on) this.#up.add(event.rail);
-      else this.#up.delete(event.rail);
-    }
+    const { fromMs, toMs } = silence;
+    this.#gaps.push(
+      `nothing was sealed from ${seconds(fromMs)} to ${seconds(toMs)} although rails were up`,
+    );
   }
 
   /** @param tornLine number of a torn last line that was dropped, from 1 */
@@ -32,6 +33,7 @@ export class GapFold {
       run.cause === null
         ? ["the journal was never closed: the run was cut off, its end is not known"]
         : [];
-    return [...this.#gaps, ...torn, ...cut];
+    const more = this.#beyond === 0 ? [] : [`and ${this.#beyond} more such gaps`];
+    return [...this.#gaps, ...more, ...torn, ...cut];
   }
 }

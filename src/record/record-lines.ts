@@ -4,7 +4,7 @@ import { limitText, measuredText, voltsText } from "../measure/volts-text.ts";
 import { wrapWords } from "../screen/text-line.ts";
 import type { AcceptanceRecord, ResultTotal } from "./acceptance-record.ts";
 import { blanksOf } from "./blanks.ts";
-import { seconds } from "./record-words.ts";
+import { FALL_WORDS, seconds } from "./record-words.ts";
 import { conditionLines, methodLines, releaseLines, rigLines } from "./report-lines.ts";
 import { uncertaintyLines } from "./uncertainty-lines.ts";
 
@@ -71,7 +71,7 @@ function heading(record: AcceptanceRecord): string[] {
   ];
 }
 
-function causeText({ cause, detail }: AcceptanceRecord): string {
+export function causeText({ cause, detail }: AcceptanceRecord): string {
   if (cause === null) return "The run was cut off before it could be closed.";
   return `Ended: ${cause}${detail === null || detail === "" ? "" : ` (${detail})`}.`;
 }
@@ -82,7 +82,7 @@ export function missText({ firstMiss }: AcceptanceRecord): string {
   return `${step}${firstMiss.text}`;
 }
 
-function shownLines({ steps, holds, results }: AcceptanceRecord): string[] {
+export function shownLines({ steps, holds, results }: AcceptanceRecord): string[] {
   const passed = steps.filter(({ result }) => result === "pass").length;
   const readings = results.reduce((sum, { count }) => sum + count, 0);
   return [
@@ -99,7 +99,7 @@ function conditionalWords(steps: AcceptanceRecord["steps"]): string {
   return count === 0 ? "" : ` and ${count} conditionally`;
 }
 
-function notShownLines({ claims, holds, gaps, doubts }: AcceptanceRecord): string[] {
+export function notShownLines({ claims, holds, gaps, doubts }: AcceptanceRecord): string[] {
   const unwatched = [...new Set(holds.map(({ notWatched }) => notWatched))];
   return [
     ...claims,
@@ -160,14 +160,6 @@ function warmLines({ warmUp }: AcceptanceRecord): string[] {
     ),
   ];
 }
-
-const FALL_WORDS = {
-  verified: "fall followed",
-  unproved: "OFF NOT PROVED",
-  "lead lost": "LEAD LOST, OFF NOT PROVED",
-  "never raised": "never raised",
-  "kept on": "kept on for the next run",
-} as const;
 
 export function railLines({ rails }: AcceptanceRecord): string[] {
   return rails.map(({ rail, nominalV, lowV, highV, sourceV, boardV, fall, fallV }) => {

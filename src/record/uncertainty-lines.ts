@@ -22,7 +22,12 @@ export function uncertaintyLines({ rule }: AcceptanceRecord): string[] {
 }
 
 function riskText({ channel, expected, chance }: RiskRecord): string {
-  const words =
-    chance < CHANCE_MIN ? "below 1 in a million" : `${Number((100 * chance).toPrecision(2))} %`;
-  return `chance that ${channel} ${expected} was beyond its limit at its worst reading: ${words}`;
+  return `chance that ${channel} ${expected} was beyond its limit at its worst reading: ${chanceText(chance)}`;
+}
+
+/** `3.1 %`, or less than anything that can be told apart. */
+export function chanceText(chance: number): string {
+  return chance < CHANCE_MIN
+    ? "below 1 in a million"
+    : `${Number((100 * chance).toPrecision(2))} %`;
 }

@@ -47,6 +47,11 @@ export function writeRecordPage(path: string, record: AcceptanceRecord): void {
   write(path, recordPage(record));
 }
 
+/** Write a page made by `recordPage` whole or not at all. @throws RecordNotWritten */
+export function writeHtmlPage(path: string, html: string): void {
+  write(path, html);
+}
+
 function write(path: string, text: string): void {
   try {
     writeFileAtomically(path, text);

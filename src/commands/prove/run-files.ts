@@ -3,9 +3,9 @@ import { rmSync } from "node:fs";
 import { join } from "node:path";
 import type { Clock } from "../../clock/clock.ts";
 import { type Journal, openJournal } from "../../journal/open-journal.ts";
-import { scanJournal } from "../../journal/scan-journal.ts";
-import { RecordFold } from "../../record/record-fold.ts";
-import { writeRecord, writeRecordPage } from "../../record/write-record.ts";
+import { recordPage } from "../../record/page/record-page.ts";
+import { writeHtmlPage, writeRecord, writeRecordPage } from "../../record/write-record.ts";
+import { type RecordedRun, recordedRun } from "../recorded-run.ts";
 import type { BrokenOffSoak } from "./broken-off-soak.ts";
 import { makeRunFolder, runName } from "./run-folder.ts";
 
@@ -52,22 +52,33 @@ export function discardRunFiles({ folder, journal }: RunFiles): void {
 }
 
 /**
- * The record, for programs and as a page, made from the journal as it stands on disk and from nothing else.
+ * The record, for programs, as text and as a page to look at, made from the journal as it stands on
+ * disk and from nothing else.
  *
- * @returns the path of the page, or null after saying why there is none
+ * @returns the path of the text, or null after saying why there is none
  */
 export function keepRecord({ folder, journalPath }: RunFiles): string | null {
   const path = join(folder, "record.txt");
+  const made = orSay("No record was made", (): RecordedRun => {
+    const run = recordedRun(journalPath);
+    writeRecord(join(folder, "record.json"), run.record);
+    writeRecordPage(path, run.record);
+    return run;
+  });
+  if (made === null) return null;
+  // A page that fails takes nothing from the record: it can be made at any time.
+  orSay("No page was made", () =>
+    writeHtmlPage(join(folder, "record.html"), recordPage(made.record, made.facts)),
+  );
+  return path;
+}
+
+function orSay<T>(what: string, make: () => T): T | null {
   try {
-    const fold = new RecordFold();
-    const { torn } = scanJournal(journalPath, (entry) => fold.take(entry));
-    const record = fold.record(torn?.line ?? null);
-    writeRecord(join(folder, "record.json"), record);
-    writeRecordPage(path, record);
-    return path;
+    return make();
   } catch (error) {
     const why = error instanceof Error ? error.message : String(error);
-    process.stderr.write(`No record was made: ${why}\n`);
+    process.stderr.write(`${what}: ${why}\n`);
     return null;
   }
 }
