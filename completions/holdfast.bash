@@ -3,16 +3,16 @@ _holdfast() {
   local word=${COMP_WORDS[COMP_CWORD]} before=${COMP_WORDS[COMP_CWORD-1]} command= i
   COMPREPLY=()
   for ((i = 1; i < COMP_CWORD; i++)); do
-    case " prove soak hand walk rig-check follow check draw divider calibrate budget write replay tell rebuild-index ports identify serve-bench confirm-off settings completion " in *" ${COMP_WORDS[i]} "*) command=${COMP_WORDS[i]}; break ;; esac
+    case " prove soak hand walk rig-check follow check draw divider calibrate budget write replay tell page rebuild-index ports identify serve-bench confirm-off settings completion " in *" ${COMP_WORDS[i]} "*) command=${COMP_WORDS[i]}; break ;; esac
   done
   case "$before" in
-    --board|--codes|--into|--link|--log|--meter-port|--points|--port|--rig|--runs|--svg|--unit) COMPREPLY=($(compgen -f -- "$word")); return ;;
+    --board|--codes|--into|--link|--log|--meter-port|--points|--port|--rig|--runs|--svg|--to|--unit) COMPREPLY=($(compgen -f -- "$word")); return ;;
     --by|--capacitor|--channel|--channels|--cycles|--errors|--every|--expires|--fault|--go-on-after|--high|--high-ohm|--hours|--loading|--low|--low-ohm|--meter|--meter-baud|--meter-checked|--meter-percent|--meter-volts|--minutes|--pace|--powered|--reference|--resume|--seed|--series|--volts) return ;;
   esac
   if [[ $word == -* ]]; then
     case "$command" in
       prove) COMPREPLY=($(compgen -W "--port --seed --pace --unit --runs --plain --json --ascii --mute --no-color --yes --fault --freeze --modelled --standby -h --help" -- "$word")) ;;
-      soak) COMPREPLY=($(compgen -W "--port --seed --pace --unit --runs --plain --json --ascii --mute --no-color --yes --fault --hours --cycles --errors --every --go-on-after --unattended --modelled -h --help" -- "$word")) ;;
+      soak) COMPREPLY=($(compgen -W "--port --seed --pace --unit --runs --plain --json --ascii --mute --no-color --yes --fault --hours --cycles --errors --every --go-on-after --go-on --unattended --modelled -h --help" -- "$word")) ;;
       hand) COMPREPLY=($(compgen -W "--port --seed --pace --unit --runs --plain --json --ascii --mute --no-color --yes --fault --minutes -h --help" -- "$word")) ;;
       walk) COMPREPLY=($(compgen -W "--port --fault -h --help" -- "$word")) ;;
       rig-check) COMPREPLY=($(compgen -W "--quick --modelled --port --seed --pace --unit --runs --plain --json --ascii --mute --no-color --yes --fault -h --help" -- "$word")) ;;
@@ -25,6 +25,7 @@ _holdfast() {
       write) COMPREPLY=($(compgen -W "--board --rig --overwrite -h --help" -- "$word")) ;;
       replay) COMPREPLY=($(compgen -W "-h --help" -- "$word")) ;;
       tell) COMPREPLY=($(compgen -W "--paste -h --help" -- "$word")) ;;
+      page) COMPREPLY=($(compgen -W "--to -h --help" -- "$word")) ;;
       rebuild-index) COMPREPLY=($(compgen -W "--runs -h --help" -- "$word")) ;;
       ports) COMPREPLY=($(compgen -W "-h --help" -- "$word")) ;;
       identify) COMPREPLY=($(compgen -W "--port --keep --forget --json -h --help" -- "$word")) ;;
@@ -35,7 +36,7 @@ _holdfast() {
       *) COMPREPLY=($(compgen -W "-V --version -h --help --port --seed --pace --unit --runs --plain --json --ascii --mute --no-color --yes --fault --freeze --modelled --standby -h --help" -- "$word")) ;;
     esac
   elif [[ -z $command ]]; then
-    COMPREPLY=($(compgen -W "prove soak hand walk rig-check follow check draw divider calibrate budget write replay tell rebuild-index ports identify serve-bench confirm-off settings completion" -- "$word") $(compgen -f -- "$word"))
+    COMPREPLY=($(compgen -W "prove soak hand walk rig-check follow check draw divider calibrate budget write replay tell page rebuild-index ports identify serve-bench confirm-off settings completion" -- "$word") $(compgen -f -- "$word"))
   else
     COMPREPLY=($(compgen -f -- "$word"))
   fi
