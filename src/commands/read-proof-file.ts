@@ -8,6 +8,9 @@ import type { FileProblem } from "../formats/problem.ts";
 
 export type ProofRole = PlanSource["role"];
 
+/** What a file is, for words. */
+type FileRole = ProofRole | "proof" | "settings" | "notes" | "scenario";
+
 /** One file of a proof as read from disk. */
 export interface ProofFile {
   readonly role: ProofRole;
@@ -25,7 +28,7 @@ export type Outcome<T> =
 /** Read one file of at most 1 MiB; never reads a device, a pipe or a folder. `role` is for words. */
 export async function readProofFile(
   path: string,
-  role: ProofRole | "proof" | "settings" | "notes",
+  role: FileRole,
 ): Promise<Outcome<{ readonly file: Omit<ProofFile, "role"> }>> {
   const read = await readBounded(path, role);
   if (!read.ok) return read;
@@ -37,7 +40,7 @@ export async function readProofFile(
 
 async function readBounded(
   path: string,
-  role: ProofRole | "proof" | "settings" | "notes",
+  role: FileRole,
 ): Promise<Outcome<{ readonly bytes: Uint8Array }>> {
   try {
     // Non-blocking, so that a pipe without a writer is refused instead of waited for.
@@ -78,7 +81,7 @@ const UNREADABLE_WORDS: Readonly<Record<string, readonly [reason: string, whatTo
 
 function unreadable(
   path: string,
-  role: ProofRole | "proof" | "settings" | "notes",
+  role: FileRole,
   why: string,
 ): { readonly ok: false; readonly problems: readonly FileProblem[] } {
   const [reason, whatToDo] = UNREADABLE_WORDS[why] ?? [

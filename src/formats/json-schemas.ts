@@ -5,6 +5,7 @@ import { calibrationSchema } from "./calibration.schema.ts";
 import { circuitSchema } from "./circuit.schema.ts";
 import { notesSchema } from "./notes.schema.ts";
 import { rigSchema } from "./rig.schema.ts";
+import { scenarioSchema } from "./scenario.schema.ts";
 import { sequenceSchema } from "./sequence.schema.ts";
 import { settingsSchema } from "./settings.schema.ts";
 import { unitSchema } from "./unit.schema.ts";
@@ -24,6 +25,7 @@ export function publishedSchemas(): PublishedSchema[] {
     publish("holdfast-sequence", sequenceSchema),
     publish("holdfast-circuit", circuitSchema),
     publish("holdfast-unit", unitSchema),
+    publish("holdfast-scenario", scenarioSchema),
     publish("holdfast-calibration", calibrationSchema),
     publish("holdfast-notes", notesSchema),
     publish("holdfast-settings", settingsSchema),

@@ -12,6 +12,7 @@ import { loadBoard } from "../../src/formats/board.schema.ts";
 import { loadCircuit } from "../../src/formats/circuit.schema.ts";
 import type { LoadResult } from "../../src/formats/load-document.ts";
 import { loadRig } from "../../src/formats/rig.schema.ts";
+import { loadScenario } from "../../src/formats/scenario.schema.ts";
 import { loadSequence } from "../../src/formats/sequence.schema.ts";
 import { loadUnit } from "../../src/formats/unit.schema.ts";
 
@@ -24,6 +25,7 @@ const loaders: Readonly<Record<string, (text: string, name: string) => LoadResul
   sequence: loadSequence,
   circuit: loadCircuit,
   unit: loadUnit,
+  scenario: loadScenario,
 };
 
 function validatorFor(kind: string) {
@@ -63,7 +65,7 @@ describe("a shipped file", () => {
 
 /** One of each kind is enough to break. */
 const ones = Object.keys(loaders).map((kind) => {
-  const one = shipped.find((file) => file.name === `flasher-latch/${kind}.yaml`);
+  const one = shipped.find((file) => file.kind === kind && file.name.startsWith("flasher-latch/"));
   if (one === undefined) throw new Error(`no ${kind} ships`);
   return one;
 });
