@@ -1,6 +1,8 @@
 /** The simulated fixture of a proof's circuit and rig, with faults checked before anything runs. */
 import { readFileSync } from "node:fs";
 import { join } from "node:path";
+import type { Scenario } from "../formats/scenario.schema.ts";
+import type { FixtureOptions } from "../simulate/fixture/create-fixture.ts";
 import type { Fixture, PartChange } from "../simulate/fixture.ts";
 import { packageFolder } from "./package-folder.ts";
 import type { Proof } from "./proof-folder.ts";
@@ -16,8 +18,14 @@ export function firmwareText(): string {
  */
 export async function openFixture(
   proof: Proof,
-  { seed, faults }: { readonly seed: number; readonly faults: readonly PartChange[] },
+  asked: {
+    readonly seed: number;
+    readonly faults: readonly PartChange[];
+    /** For nights: settled states are kept instead of solving everything; what befalls the bench, or nothing. */
+    readonly night?: Scenario | null;
+  },
 ): Promise<Fixture> {
+  const { seed, faults, night } = asked;
   const { circuit, rig } = proof;
   if (circuit === null) {
     throw new UsageError(
@@ -25,10 +33,10 @@ export async function openFixture(
         "of a real one. Name another folder.",
     );
   }
-  const { createFixture } = await import("../simulate/fixture/create-fixture.ts");
+  const create = night === undefined ? await fullFixture() : await quickFixture(night);
   const boardAbsent = proof.plan.connector === "empty";
   const build = (changes: readonly PartChange[]): Fixture =>
-    createFixture({ circuit, rig, seed, changes, boardAbsent });
+    create({ circuit, rig, seed, changes, boardAbsent });
   try {
     // A fault for later is tried now, so that a wrong name cannot surface in the middle of a run.
     build(faults.map((fault) => ({ ...fault, atMs: null })));
@@ -37,4 +45,17 @@ export async function openFixture(
     throw error;
   }
   return build(faults);
+}
+
+type CreateFixture = (options: FixtureOptions) => Fixture;
+
+async function fullFixture(): Promise<CreateFixture> {
+  const { createFixture } = await import("../simulate/fixture/create-fixture.ts");
+  return createFixture;
+}
+
+async function quickFixture(night: Scenario | null): Promise<CreateFixture> {
+  const { createQuickFixture } = await import("../simulate/quick/quick-fixture.ts");
+  return (options) =>
+    createQuickFixture({ ...options, ...(night === null ? {} : { scenario: night }) });
 }

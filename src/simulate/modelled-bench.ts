@@ -3,21 +3,22 @@
  * behind the same byte stream as the emulated one. For studies of many nights; what safety rests on is
  * judged on the emulated bench, which runs the firmware itself.
  */
-import { Duplex } from "node:stream";
 import type { ControllerPort } from "../bench/controller-port.ts";
 import { createEmulatedClock, type EmulatedClock } from "../clock/emulated-clock.ts";
 import type { Fixture, PartChange } from "./fixture.ts";
 import { ModelledController } from "./modelled/modelled-controller.ts";
+import { ModelledLink } from "./modelled-link.ts";
 
 export interface ModelledBench {
+  /** The first connection. */
   readonly port: ControllerPort;
+  /** What can befall the link; a further connection is opened here after the first is gone. */
+  readonly link: ModelledLink;
   readonly clock: EmulatedClock;
   /** Change a part of the fixture now, or at change.atMs. */
   change(change: PartChange): void;
   dispose(): void;
 }
-
-const PORT_NAME = "modelled bench";
 
 export function openModelledBench(options: {
   readonly fixture: Fixture;
@@ -26,30 +27,29 @@ export function openModelledBench(options: {
 }): ModelledBench {
   const { fixture } = options;
   const controller = new ModelledController(fixture);
-  let open = true;
-  const stream = new Duplex({
-    read: () => undefined,
-    write(chunk: Buffer, _encoding, done) {
-      controller.send(chunk);
+  let isFirst = true;
+  const reset = (): void => {
+    controller.reset("EXT");
+    controller.takeSent();
+    clock.wake();
+  };
+  const link = new ModelledLink({
+    received(bytes) {
+      controller.send(bytes);
       clock.wake();
-      done();
     },
-    destroy(error, done) {
-      open = false;
-      done(error);
+    opened() {
+      if (!isFirst) reset();
+      isFirst = false;
     },
+    reset,
   });
   const clock: EmulatedClock = createEmulatedClock(
     {
       nowMs: () => controller.nowMs(),
       advance: (untilMs) => controller.advance(untilMs),
-      deliver() {
-        const bytes = controller.takeSent();
-        if (bytes.length === 0 || !open) return false;
-        stream.push(bytes);
-        return true;
-      },
-      isConnected: () => open,
+      deliver: () => link.deliver(controller.takeSent()),
+      isConnected: () => link.isOpen,
     },
     { paceRatio: options.paceRatio },
   );
@@ -58,13 +58,8 @@ export function openModelledBench(options: {
     fixture.change(change, clock.nowMs());
   };
   return {
-    port: {
-      name: PORT_NAME,
-      stream,
-      close: async () => {
-        stream.destroy();
-      },
-    },
+    port: link.open(),
+    link,
     clock,
     change(change) {
       const nowMs = clock.nowMs();

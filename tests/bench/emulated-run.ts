@@ -2,7 +2,9 @@
 import { createHash } from "node:crypto";
 import { join, resolve } from "node:path";
 import { connectController } from "../../src/bench/connect-controller.ts";
+import type { ControllerPort } from "../../src/bench/controller-port.ts";
 import { wiringOfPlan } from "../../src/bench/wiring.ts";
+import type { Clock } from "../../src/clock/clock.ts";
 import { firmwareText } from "../../src/commands/emulated-fixture.ts";
 import { loadProof, type Proof } from "../../src/commands/proof-folder.ts";
 import type { RailName, Verdict } from "../../src/events/levels.ts";
@@ -64,7 +66,7 @@ export async function shippedProof(board: string): Promise<Proof> {
 }
 
 /** Holds are long for the slow night of a real board; a campaign asks only whether they hold. */
-function hastened(plan: Plan, haste: Haste | null): Plan {
+export function hastened(plan: Plan, haste: Haste | null): Plan {
   if (haste === null) return plan;
   const { holdMsMax, warmUpMsMax, warmUpSettleMsMin } = haste;
   const steps = plan.steps.map((step) =>
@@ -133,37 +135,48 @@ export async function runEmulated(job: EmulatedRunJob): Promise<EmulatedRunResul
     }
   });
   try {
-    const { clock, port } = emulated;
-    const bench = await connectController({ port, clock, wiring: wiringOfPlan(plan) });
-    const memory = journalInMemory();
-    const { createFile } = memory;
-    const journal = openJournal({ path: "memory", clock, startMs: clock.nowMs(), createFile });
-    const run = startRun({
-      plan,
-      bench,
-      clock,
-      journal,
-      run: "campaign",
-      unit: null,
-      seed: job.seed,
-      benchName: port.name,
-      program: "holdfast figures",
-    });
-    const end = await run.done;
-    const { firstMiss, ms } = run.snapshot();
-    journal.close();
-    await bench.close();
-    return {
-      verdict: end.verdict,
-      cause: end.cause,
-      detail: end.detail,
-      firstMiss,
-      highestV,
-      journalSha256: memory.sha256(),
-      simulatedMs: ms,
-      wallMs: performance.now() - begun,
-    };
+    const ended = await runPlan({ plan, bench: emulated, seed: job.seed });
+    return { ...ended, highestV, wallMs: performance.now() - begun };
   } finally {
     emulated.dispose();
   }
+}
+
+/** One run of a plan on a bench in this process, with a journal that nobody reads. */
+export async function runPlan(job: {
+  readonly plan: Plan;
+  readonly bench: { readonly port: ControllerPort; readonly clock: Clock };
+  readonly seed: number;
+}): Promise<Omit<EmulatedRunResult, "highestV">> {
+  const begun = performance.now();
+  const { plan, seed } = job;
+  const { clock, port } = job.bench;
+  const bench = await connectController({ port, clock, wiring: wiringOfPlan(plan) });
+  const memory = journalInMemory();
+  const { createFile } = memory;
+  const journal = openJournal({ path: "memory", clock, startMs: clock.nowMs(), createFile });
+  const run = startRun({
+    plan,
+    bench,
+    clock,
+    journal,
+    run: "campaign",
+    unit: null,
+    seed,
+    benchName: port.name,
+    program: "holdfast figures",
+  });
+  const end = await run.done;
+  const { firstMiss, ms } = run.snapshot();
+  journal.close();
+  await bench.close();
+  return {
+    verdict: end.verdict,
+    cause: end.cause,
+    detail: end.detail,
+    firstMiss,
+    journalSha256: memory.sha256(),
+    simulatedMs: ms,
+    wallMs: performance.now() - begun,
+  };
 }

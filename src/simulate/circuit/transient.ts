@@ -26,6 +26,7 @@ const TRIES_MAX = 60;
 export class Transient {
   readonly model: BoardModel;
   readonly #equations: ImplicitStep;
+  readonly #stepSMax: number;
   /** Volts at begin and end of the present step; common is the last entry. */
   readonly #begin: Float64Array;
   readonly #end: Float64Array;
@@ -38,8 +39,10 @@ export class Transient {
   /** Steps taken since the start, for measuring cost. */
   stepCount = 0;
 
-  constructor(model: BoardModel) {
+  /** @param stepSMax no step is longer; cathodes are warmed step by step */
+  constructor(model: BoardModel, stepSMax = STEP_S_MAX) {
     this.model = model;
+    this.#stepSMax = stepSMax;
     this.#equations = new ImplicitStep(model);
     this.#begin = new Float64Array(model.size + 1);
     this.#end = new Float64Array(model.size + 1);
@@ -78,6 +81,20 @@ export class Transient {
     this.#equations.refresh();
   }
 
+  /** Go on from these volts at this moment, whatever was before. */
+  standAt(seconds: number, volts: Float64Array): void {
+    this.#begin.set(volts);
+    this.#end.set(volts);
+    this.#beginS = seconds;
+    this.#endS = seconds;
+    this.disturb();
+  }
+
+  /** Volts at the end of the present step; common is the last entry. */
+  copyEnd(into: Float64Array): void {
+    into.set(this.#end);
+  }
+
   /** Let the present step end earlier, because something will happen at that moment. */
   cutAt(seconds: number): void {
     if (seconds >= this.#endS || seconds < this.#beginS) return;
@@ -99,7 +116,7 @@ export class Transient {
       model.heat(this.#end, lastS);
       if (lastS > STEP_S_MAX / 100) this.#equations.refresh();
     }
-    let seconds = Math.min(this.#wantedS, STEP_S_MAX, limitS - this.#endS);
+    let seconds = Math.min(this.#wantedS, this.#stepSMax, limitS - this.#endS);
     for (let attempt = 0; attempt < TRIES_MAX; attempt += 1) {
       this.#guess(seconds, lastS);
       const sign = this.#equations.solve(seconds, this.#end, this.#trial);

@@ -4,7 +4,11 @@ import { join } from "node:path";
 import { loadCircuit } from "../../../src/formats/circuit.schema.ts";
 import { documentOf } from "../../../src/formats/load-document.ts";
 import { loadRig, type Rig } from "../../../src/formats/rig.schema.ts";
-import { createFixture } from "../../../src/simulate/fixture/create-fixture.ts";
+import {
+  createFixture,
+  type FixtureOptions,
+} from "../../../src/simulate/fixture/create-fixture.ts";
+import type { Fixture } from "../../../src/simulate/fixture.ts";
 import { type Levels, readShipped, SHIPPED, stopsOf } from "./stops.ts";
 
 export interface SpiceComparison {
@@ -23,19 +27,28 @@ const TOLERANCE_FRACTION = 0.02;
 const HOT_MS = 180_000;
 const SETTLE_MS = 200;
 
-/** All comparisons, every shipped board. Parts as marked: no spread, no noise. */
-export function compareWithSpice(): SpiceComparison[] {
-  return SHIPPED.flatMap(compareBoard);
+/**
+ * All comparisons, every shipped board. Parts as marked: no spread, no noise.
+ *
+ * @param build what answers for the board
+ */
+export function compareWithSpice(
+  build: (options: FixtureOptions) => Fixture = createFixture,
+): SpiceComparison[] {
+  return SHIPPED.flatMap((board) => compareBoard(board, build));
 }
 
-function compareBoard(board: string): SpiceComparison[] {
+function compareBoard(
+  board: string,
+  build: (options: FixtureOptions) => Fixture,
+): SpiceComparison[] {
   const circuit = documentOf(loadCircuit(readShipped(board, "circuit.yaml"), "circuit.yaml")).value;
   const rig = documentOf(loadRig(readShipped(board, "rig.yaml"), "rig.yaml")).value;
   const kept = JSON.parse(readFileSync(join(import.meta.dirname, `${board}.json`), "utf8")) as {
     stops: { step: string; volts: Record<string, number> }[];
   };
   const spread = { partsFraction: 0, tubesFraction: 0 };
-  const fixture = createFixture({ circuit, rig, seed: 0, spread });
+  const fixture = build({ circuit, rig, seed: 0, spread });
   let mask = maskFor(rig, 0, {}) | 0b111;
   let nowMs = 0;
   fixture.setOutputs(mask, nowMs);
