@@ -126,6 +126,14 @@ const when = {
     .optional(),
 };
 
+/** Says the same to an editor as `checkWhen` to the loader. */
+const eitherWhen = {
+  oneOf: (["atHours", "timesPerHour"] as const).map((key) => ({
+    properties: { [key]: { description: "This one and not the other." } },
+    required: [key],
+  })),
+};
+
 /** Longest that a glitch lasts: what stays longer is a fault of its own. */
 const GLITCH_MS_MAX = 60_000;
 const forMs = z.number().positive().max(GLITCH_MS_MAX).describe("How long it lasts. Milliseconds.");
@@ -155,6 +163,7 @@ const glitchSchema = z
         forMs,
         ...when,
       })
+      .meta(eitherWhen)
       .describe("A reading that is wrong once; the board is not touched."),
     z
       .strictObject({
@@ -164,6 +173,7 @@ const glitchSchema = z
         forMs,
         ...when,
       })
+      .meta(eitherWhen)
       .describe("A net that is pulled; a latch may change over."),
     z
       .strictObject({
@@ -173,6 +183,7 @@ const glitchSchema = z
         contact: nameField("Rail or line whose contact it is."),
         ...when,
       })
+      .meta(eitherWhen)
       .describe("A relay that misses once."),
   ])
   .describe("Something rare.");
@@ -186,6 +197,7 @@ const linkSchema = z
           .describe("The next line from the controller."),
         ...when,
       })
+      .meta(eitherWhen)
       .describe("A line that does not come, or comes wrong."),
     z
       .strictObject({
@@ -193,12 +205,14 @@ const linkSchema = z
         forS: z.number().positive().max(86_400).describe("How long it is out. Seconds."),
         ...when,
       })
+      .meta(eitherWhen)
       .describe("A cable that is pulled."),
     z
       .strictObject({
         mishap: z.literal("controller reset").describe("The controller starts again."),
         ...when,
       })
+      .meta(eitherWhen)
       .describe("A controller that starts again."),
   ])
   .describe("What befalls the link.");
