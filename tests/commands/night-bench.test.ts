@@ -1,6 +1,7 @@
 /** The bench for nights judges boards as the emulated one does, and its link's mishaps reach the host. */
+import { join } from "node:path";
 import { describe, expect, it } from "vitest";
-import { openNightBench } from "../../src/commands/night-bench.ts";
+import { openNightBench, readScenario } from "../../src/commands/night-bench.ts";
 import { runEmulated, shippedProof } from "../bench/emulated-run.ts";
 import { runAtNight } from "../bench/night-run.ts";
 import { scenarioWith } from "../simulate/quick/scenarios.ts";
@@ -33,6 +34,18 @@ describe("the bench for nights", () => {
     const job = { board: "flasher-latch", seed, changes: [], scenario, haste };
     const [one, other] = [await runAtNight(job), await runAtNight(job)];
     expect(other.journalSha256).toBe(one.journalSha256);
+  });
+});
+
+describe("a scenario file beside a proof", () => {
+  it("is read, and refused where it names what that proof has not", async () => {
+    const path = join(import.meta.dirname, "../../sequences/flasher-latch/night.yaml");
+    const own = await readScenario(path, await shippedProof("flasher-latch"));
+    expect(own.ok && own.scenario.scenario).toBe("cabin-in-october");
+    const other = await readScenario(path, await shippedProof("watch-adder"));
+    expect(other.ok ? [] : other.problems.map(({ offending }) => offending)).toEqual(["Q", "QN"]);
+    const missing = await readScenario(`${path}.gone`, await shippedProof("flasher-latch"));
+    expect(missing.ok ? "" : missing.problems[0]?.code).toBe("FILE_UNREADABLE");
   });
 });
 

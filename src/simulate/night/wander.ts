@@ -6,7 +6,7 @@ const PERIODS_H = [0.27, 0.43, 0.71, 1.13, 1.87, 3.1, 5.3, 8.9, 14.3] as const;
 const UINT32 = 4294967296;
 
 /** Above 0, at most 1. */
-export function chance(seed: number, name: string, index: number): number {
+function chance(seed: number, name: string, index: number): number {
   return (hash32(seed, hashName(name), index) + 1) / UINT32;
 }
 
