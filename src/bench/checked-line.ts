@@ -3,7 +3,7 @@
  *
  * Frames are `>TT|body|CCCC` to the controller, `<TT|answer|CCCC` and `!NN|body|CCCC` from it.
  */
-import { crc16 } from "./crc16.ts";
+import { crc16OfText } from "./crc16.ts";
 
 /** Longest line in bytes without its line feed. */
 const LINE_BYTES_MAX = 96;
@@ -20,22 +20,31 @@ export type ReceivedLine =
   /** Nothing of ours: a bootloader, another program's probing, noise. */
   | { readonly kind: "stray"; readonly text: string };
 
-const FRAME = /^([<!])([0-9A-F]{2}|--)\|(.*)\|([0-9A-F]{4})$/;
+const PRINTABLE = /^[\x20-\x7e]+$/;
+const TAG = /^(?:[0-9A-F]{2}|--)$/;
+/** `<TT|` or `!NN|` before the body, `|CCCC` after it. */
+const HEAD_LENGTH = 4;
+const TAIL_LENGTH = 5;
 const FRAME_STARTS_MAX = 8;
+/** Every byte in two upper-case digits. */
+const HEX_BYTES: readonly string[] = Array.from({ length: 256 }, (_, byte) =>
+  byte.toString(16).toUpperCase().padStart(2, "0"),
+);
 
 /** `tag` counts modulo 256; the text comes without a line feed. */
 export function frameCommand(tag: number, body: string): string {
-  if (body.length > BODY_BYTES_MAX || !/^[\x20-\x7e]+$/.test(body)) {
+  if (body.length > BODY_BYTES_MAX || !PRINTABLE.test(body)) {
     throw new RangeError(
       `A command is 1 to ${BODY_BYTES_MAX} printable ASCII characters; got ${JSON.stringify(body)}.`,
     );
   }
-  return sealed(`>${hex(tag & 0xff, 2)}|${body}|`);
+  return sealed(`>${HEX_BYTES[tag & 0xff]}|${body}|`);
 }
 
 /** Append the checksum over everything so far. */
 function sealed(start: string): string {
-  return start + hex(crc16(Buffer.from(start, "latin1")), 4);
+  const crc = crc16OfText(start);
+  return start + HEX_BYTES[crc >> 8] + HEX_BYTES[crc & 0xff];
 }
 
 /**
@@ -48,6 +57,9 @@ function sealed(start: string): string {
  */
 export function readLine(text: string): ReceivedLine {
   const line = text.endsWith("\r") ? text.slice(0, -1) : text;
+  // As nearly every line is: one frame and nothing before it.
+  const whole = readFrame(line);
+  if (whole !== null) return whole;
   const starts = frameStarts(line);
   for (const start of starts) {
     const frame = readFrame(line.slice(start));
@@ -67,15 +79,12 @@ function frameStarts(line: string): number[] {
 }
 
 function readFrame(text: string): ReceivedLine | null {
-  const [, start, tag, body, crc] = FRAME.exec(text) ?? [];
-  if (start === undefined || tag === undefined || body === undefined || crc === undefined) {
-    return null;
-  }
-  if (sealed(text.slice(0, -4)) !== text) return null;
-  if (start === "<") return { kind: "reply", tag, answer: body };
+  const bodyEnd = text.length - TAIL_LENGTH;
+  if (text[0] !== "<" && text[0] !== "!") return null;
+  if (bodyEnd < HEAD_LENGTH || text[HEAD_LENGTH - 1] !== "|" || text[bodyEnd] !== "|") return null;
+  const tag = text.slice(1, HEAD_LENGTH - 1);
+  if (!TAG.test(tag) || sealed(text.slice(0, bodyEnd + 1)) !== text) return null;
+  const body = text.slice(HEAD_LENGTH, bodyEnd);
+  if (text[0] === "<") return { kind: "reply", tag, answer: body };
   return tag === UNTRUSTED_TAG ? null : { kind: "push", number: Number.parseInt(tag, 16), body };
-}
-
-function hex(value: number, digits: number): string {
-  return value.toString(16).toUpperCase().padStart(digits, "0");
 }

@@ -7,7 +7,7 @@
 
 const POLYNOMIAL = 0x1021;
 
-const TABLE: readonly number[] = Array.from({ length: 256 }, (_, byte) => {
+const TABLE = Uint16Array.from({ length: 256 }, (_, byte) => {
   let remainder = byte << 8;
   for (let bit = 0; bit < 8; bit += 1) {
     remainder = remainder & 0x8000 ? (remainder << 1) ^ POLYNOMIAL : remainder << 1;
@@ -25,6 +25,15 @@ export function crc16(bytes: Uint8Array): number {
   let crc = 0xffff;
   for (const byte of bytes) {
     crc = ((crc << 8) & 0xffff) ^ (TABLE[(crc >> 8) ^ byte] ?? 0);
+  }
+  return crc;
+}
+
+/** The same over a text of which each character is one byte (latin1); what lies above a byte is not looked at. */
+export function crc16OfText(text: string): number {
+  let crc = 0xffff;
+  for (let at = 0; at < text.length; at += 1) {
+    crc = ((crc << 8) & 0xffff) ^ (TABLE[(crc >> 8) ^ (text.charCodeAt(at) & 0xff)] ?? 0);
   }
   return crc;
 }

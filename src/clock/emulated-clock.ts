@@ -18,6 +18,8 @@ export interface EmulatedDriver {
   deliver(): boolean;
   /** Whether the controller is connected, so that time must run even with no host timer set. */
   isConnected(): boolean;
+  /** Longest stretch that leaves the event loop prompt, emulated ms; SLICE_MS when missing. */
+  readonly sliceMs?: number;
 }
 
 export interface EmulatedClock extends Clock {
@@ -129,6 +131,7 @@ export function createEmulatedClock(
       };
     },
     wake() {
+      if (pace.isPrompt && scheduled !== null) return;
       pace.hurry();
       scheduled?.cancel();
       scheduled = null;
@@ -155,18 +158,33 @@ interface Pace {
   next(turn: () => void): { cancel(): void };
   /** Emulated ms that the next turn may take. */
   sliceMs(): number;
+  /** The next turn is never put off, so that there is no hurrying. */
+  readonly isPrompt: boolean;
   /** Something came from outside: look often for a while. */
   hurry(): void;
 }
 
-function immediate(turn: () => void): { cancel(): void } {
-  const handle = setImmediate(turn);
-  return { cancel: () => clearImmediate(handle) };
+class ImmediateTurn {
+  readonly #handle: NodeJS.Immediate;
+
+  constructor(turn: () => void) {
+    this.#handle = setImmediate(turn);
+  }
+
+  cancel(): void {
+    clearImmediate(this.#handle);
+  }
 }
 
 function createPace(ratio: number | null, driver: EmulatedDriver): Pace {
   if (ratio === null) {
-    return { next: immediate, sliceMs: () => SLICE_MS, hurry: () => undefined };
+    const sliceMs = driver.sliceMs ?? SLICE_MS;
+    return {
+      next: (turn) => new ImmediateTurn(turn),
+      isPrompt: true,
+      sliceMs: () => sliceMs,
+      hurry: () => undefined,
+    };
   }
   // A real clock scaled by the ratio counts in emulated ms; the anchor lines the two up.
   const real = createRealClock({ scale: ratio });
@@ -184,11 +202,12 @@ function createPace(ratio: number | null, driver: EmulatedDriver): Pace {
   return {
     next(turn) {
       if (lagMs() > ratio || real.nowMs() < hurryUntilMs) {
-        return immediate(turn);
+        return new ImmediateTurn(turn);
       }
       const id = real.setTimeout(turn, ratio);
       return { cancel: () => real.clearTimeout(id) };
     },
+    isPrompt: false,
     sliceMs: () => Math.max(0, Math.min(SLICE_MS, lagMs())),
     hurry() {
       hurryUntilMs = real.nowMs() + HURRY_REAL_MS * ratio;

@@ -8,8 +8,8 @@
  *
  * Key order is fixed (kind first, then by code unit), so the same events give the same bytes.
  */
-import { createHash } from "node:crypto";
-import type { JournalEntry } from "../events/events.ts";
+import { hash } from "node:crypto";
+import type { JournalEntry, RunEvent } from "../events/events.ts";
 
 /** SHA-256 of nothing: what the first line has as `before`. */
 export const HASH_OF_NOTHING = sha256Hex("");
@@ -22,18 +22,27 @@ const CHECK_TAIL = /,"check":"([0-9a-f]{32})"\}$/;
 const TAIL_BYTES = `,"check":"${"0".repeat(CHECK_HEX_DIGITS)}"}`.length;
 
 export function sha256Hex(bytes: Uint8Array | string): string {
-  return createHash("sha256").update(bytes).digest("hex");
+  return hash("sha256", bytes, "hex");
+}
+
+/**
+ * The JSON of an event, as its line holds it.
+ *
+ * @throws TypeError when the event holds something JSON cannot carry, such as NaN or undefined
+ */
+export function eventJson(event: RunEvent): string {
+  return canonicalJson(event) ?? refuse(event);
 }
 
 /**
  * The line of an entry, with its LF.
  *
- * @throws TypeError when the event holds something JSON cannot carry, such as NaN or undefined
+ * @param eventText what `eventJson` makes of its event, where that is known already
+ * @throws TypeError as `eventJson` does
  */
-export function lineOf(entry: JournalEntry): string {
-  const head =
-    `{"n":${entry.n},"ms":${entry.ms},"before":"${entry.before}"` +
-    `,"event":${canonicalJson(entry.event, "event")}`;
+export function lineOf(entry: JournalEntry, eventText = eventJson(entry.event)): string {
+  const { n, ms, before } = entry;
+  const head = `{"n":${n},"ms":${ms},"before":"${before}","event":${eventText}`;
   return `${head},"check":"${sha256Hex(head).slice(0, CHECK_HEX_DIGITS)}"}\n`;
 }
 
@@ -47,27 +56,49 @@ export function checkHolds(text: string, bytes: Uint8Array): boolean {
   return own.startsWith(found);
 }
 
-/** JSON with keys in a fixed order: `kind` first, the others by code unit. */
-function canonicalJson(value: unknown, where: string): string {
-  if (value === null || typeof value === "boolean" || typeof value === "string") {
-    return JSON.stringify(value);
+/** JSON with keys in a fixed order: `kind` first, the others by code unit. Null where there is no such JSON. */
+function canonicalJson(value: unknown): string | null {
+  if (typeof value !== "object" || value === null) {
+    return isScalar(value) ? JSON.stringify(value) : null;
   }
-  if (typeof value === "number") {
-    if (!Number.isFinite(value)) {
-      throw new TypeError(`Expected a finite number at ${where}, got ${value}.`);
+  const isList = Array.isArray(value);
+  let text = isList ? "[" : "{";
+  let joint = "";
+  const names = isList ? null : Object.keys(value).sort(byKindThenName);
+  for (const item of names ?? (value as readonly unknown[])) {
+    const name = names === null ? "" : `${JSON.stringify(item)}:`;
+    const one = canonicalJson(names === null ? item : (value as Fields)[item as string]);
+    if (one === null) return null;
+    text += `${joint}${name}${one}`;
+    joint = ",";
+  }
+  return text + (isList ? "]" : "}");
+}
+
+type Fields = Readonly<Record<string, unknown>>;
+
+function isScalar(value: unknown): boolean {
+  return (
+    value === null ||
+    typeof value === "boolean" ||
+    typeof value === "string" ||
+    Number.isFinite(value)
+  );
+}
+
+/** Where the first thing stands that JSON cannot carry; looked for only when there is one. */
+function refuse(value: unknown, where = "event"): never {
+  if (typeof value === "object" && value !== null) {
+    for (const [key, item] of Object.entries(value)) {
+      if (canonicalJson(item) !== null) continue;
+      refuse(item, Array.isArray(value) ? `${where}[${key}]` : `${where}.${key}`);
     }
-    return JSON.stringify(value);
   }
-  if (Array.isArray(value)) {
-    return `[${value.map((item, at) => canonicalJson(item, `${where}[${at}]`)).join(",")}]`;
-  }
-  if (typeof value === "object") {
-    const fields = Object.entries(value)
-      .sort(([one], [other]) => byKindThenName(one, other))
-      .map(([key, item]) => `${JSON.stringify(key)}:${canonicalJson(item, `${where}.${key}`)}`);
-    return `{${fields.join(",")}}`;
-  }
-  throw new TypeError(`Expected a JSON value at ${where}, got ${typeof value}.`);
+  throw new TypeError(
+    typeof value === "number"
+      ? `Expected a finite number at ${where}, got ${value}.`
+      : `Expected a JSON value at ${where}, got ${typeof value}.`,
+  );
 }
 
 function byKindThenName(one: string, other: string): number {

@@ -10,7 +10,7 @@ import type { Clock } from "../clock/clock.ts";
 import type { JournalEntry, RunEvent } from "../events/events.ts";
 import { JournalFault } from "./journal-fault.ts";
 import { continueJournalFile, createJournalFile, type JournalFile } from "./journal-file.ts";
-import { HASH_OF_NOTHING, lineOf, sha256Hex } from "./line.ts";
+import { eventJson, HASH_OF_NOTHING, lineOf, sha256Hex } from "./line.ts";
 import { codeOf, isFrom, isFull, messageOf } from "./system-error.ts";
 
 export interface Journal {
@@ -140,16 +140,15 @@ class FileJournal implements Journal {
       throw new RangeError(`Expected a clock at or after ${this.#lastMs} ms, got ${ms} ms.`);
     }
     const last = this.#gathered.at(-1);
-    const draft: JournalEntry = {
+    const eventText = eventJson(event);
+    const entry: JournalEntry = {
       n: last === undefined ? this.#sealedLines : last.entry.n + 1,
       ms,
       before: last === undefined ? this.#lastHash : last.hash,
-      event,
+      // Subscribers get what the file holds, not the caller's object: live and replay are one.
+      event: JSON.parse(eventText) as RunEvent,
     };
-    const text = lineOf(draft);
-    const line = Buffer.from(text, "utf8");
-    // Subscribers get what the file holds, not the caller's object: live and replay are one.
-    const entry = { ...draft, event: JSON.parse(text).event as RunEvent };
+    const line = Buffer.from(lineOf(entry, eventText), "utf8");
     this.#gathered.push({ entry, line, hash: sha256Hex(line) });
     this.#lastMs = ms;
   }

@@ -12,7 +12,7 @@ import type { RigSurvey } from "./rig-survey.ts";
 import { RigWatch } from "./rig-watch.ts";
 import type { Scribe } from "./scribe.ts";
 import { SourceBook } from "./source-book.ts";
-import { watchEveryMs } from "./timing.ts";
+import { heartbeatMs, watchEveryMs } from "./timing.ts";
 import { WishDesk } from "./wish-desk.ts";
 
 /**
@@ -48,6 +48,8 @@ export interface RunParts {
   readonly watched: { ms: number };
   /** How often such an event is written while cycling or proving, ms. */
   readonly watchEveryMs: number;
+  /** Rest between two beats of supervision, ms. */
+  readonly heartbeatMs: number;
   /** Reading of the clock at which the run was opened: times in the journal count from it. */
   readonly openedMs: number;
   /** When the dead-man was last fed by supervision. */
@@ -60,6 +62,7 @@ export function createRunParts(
   given: Pick<RunParts, "plan" | "bench" | "clock" | "scribe" | "block"> & {
     readonly survey?: RigSurvey | null;
     readonly watchEveryMs?: number;
+    readonly heartbeatMs?: number;
     readonly openedMs?: number;
   },
 ): RunParts {
@@ -68,6 +71,7 @@ export function createRunParts(
   return {
     survey: null,
     watchEveryMs,
+    heartbeatMs,
     openedMs: given.clock.nowMs(),
     ...given,
     rails,

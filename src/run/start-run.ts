@@ -30,7 +30,7 @@ import { RigSurvey } from "./rig-survey.ts";
 import type { RunMachineEvent } from "./run.machine.ts";
 import { type BlockKeeper, createRunParts, type RunParts } from "./run-parts.ts";
 import { Scribe } from "./scribe.ts";
-import { soakWatchEveryMs } from "./timing.ts";
+import { soakHeartbeatMs, soakWatchEveryMs } from "./timing.ts";
 
 /** The journal as the run uses it; `subscribe` tells of sealed entries only. */
 export type RunJournal = Pick<Journal, "append" | "seal" | "subscribe">;
@@ -133,7 +133,13 @@ class Run implements RunHandle {
       scribe,
       block,
       survey,
-      ...(leg === undefined ? {} : { openedMs: leg.openedMs, watchEveryMs: soakWatchEveryMs }),
+      ...(leg === undefined
+        ? {}
+        : {
+            openedMs: leg.openedMs,
+            watchEveryMs: soakWatchEveryMs,
+            heartbeatMs: soakHeartbeatMs,
+          }),
     });
     this.#open();
     this.done = this.#prove()

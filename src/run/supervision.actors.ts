@@ -10,19 +10,15 @@ import { stalled } from "./machine-words.ts";
 import { findRailTrouble } from "./rail-checks.ts";
 import type { RunParts } from "./run-parts.ts";
 import type { Look } from "./supervision.machine.ts";
-import { heartbeatDeadlineMs, heartbeatMs } from "./timing.ts";
+import { beatsRoundMs, heartbeatDeadlineMs } from "./timing.ts";
 
 /** Not made by `worker`: supervision may not count as progress of what it supervises. */
 export function supervisionActors(parts: RunParts) {
-  const { bench, clock } = parts;
   const supervision = new Supervision(parts);
   return {
+    beats: fromPromise<Look, undefined>(({ signal }) => supervision.beats(signal)),
     look: fromPromise<Look, undefined>(() => supervision.look()),
-    feed: fromPromise<void, { scan: number }>(({ input: { scan } }) =>
-      within({ clock, limitMs: heartbeatDeadlineMs, what: "a feed" }, bench.feed(scan)).then(() => {
-        parts.fed.ms = clock.nowMs();
-      }, passOverOldScan),
-    ),
+    feed: fromPromise<void, { scan: number }>(({ input: { scan } }) => supervision.feed(scan)),
   };
 }
 
@@ -48,10 +44,35 @@ class Supervision {
     this.#currents = new CurrentWatch(parts);
   }
 
+  /** Good beats for one round, or until a look is not good. Nothing is fed once `signal` has aborted. */
+  async beats(signal: AbortSignal): Promise<Look> {
+    const { clock } = this.#parts;
+    const untilMs = clock.nowMs() + beatsRoundMs;
+    for (;;) {
+      const look = await this.look();
+      if (look.kind !== "good") return look;
+      signal.throwIfAborted();
+      await this.feed(look.scan);
+      await clock.delay(this.#parts.heartbeatMs, signal);
+      if (clock.nowMs() >= untilMs) return look;
+    }
+  }
+
+  async feed(scan: number): Promise<void> {
+    const { bench, clock, fed } = this.#parts;
+    const deadline = { clock, limitMs: heartbeatDeadlineMs, what: "a feed" };
+    try {
+      await within(deadline, bench.feed(scan));
+      fed.ms = clock.nowMs();
+    } catch (error) {
+      passOverOldScan(error);
+    }
+  }
+
   async look(): Promise<Look> {
     const { bench, clock, latch, plan, progress, rails } = this.#parts;
     latch.assertOpen("supervision");
-    const hung = progress.overdue(heartbeatMs);
+    const hung = progress.overdue(this.#parts.heartbeatMs);
     if (hung !== null) {
       return { kind: "bad", ending: stalled(hung) };
     }

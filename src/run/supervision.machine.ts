@@ -1,6 +1,8 @@
 /**
- * The heartbeat. Looks at the rails, feeds the dead-man only after a look that was good, rests.
- * A look out of window is repeated once; beyond a ceiling ends at once. It knows nothing of steps.
+ * The heartbeat. Looks at the rails, feeds the dead-man only after a look that was good, rests. Beats that are good
+ * follow each other within one round of work, so that a night of them costs no transition each; whatever is
+ * not good is decided here. A look out of window is repeated once; beyond a ceiling ends at once. It knows nothing of
+ * steps.
  */
 import { assign, setup } from "xstate";
 import { type Ending, ending } from "./ending.ts";
@@ -52,6 +54,8 @@ export const supervisionMachine = setup({
     output: {} as Ending,
   },
   actors: {
+    /** Look, feed, rest, again and again for a while: the last look, or the first that was not good. */
+    beats: notProvided<Look>("beats"),
     look: notProvided<Look>("look"),
     feed: notProvided<void, { scan: number }>("feed"),
   },
@@ -71,14 +75,14 @@ export const supervisionMachine = setup({
   id: "supervision",
   options: { maxIterations: iterationsMax },
   context: { scan: 0, ending: ending("internal fault", "supervision ended without a reason") },
-  initial: "looking",
+  initial: "beating",
   output: result,
   states: {
-    looking: {
+    beating: {
       invoke: {
-        src: "look",
+        src: "beats",
         onDone: [
-          good,
+          { target: "beating", reenter: true, guard: { type: "isGood", params: outputOf<Look> } },
           {
             target: "resting.beforeConfirming",
             guard: { type: "isSuspect", params: outputOf<Look> },
@@ -100,7 +104,7 @@ export const supervisionMachine = setup({
     resting: {
       initial: "betweenBeats",
       states: {
-        betweenBeats: { after: { heartbeatMs: "#supervision.looking" } },
+        betweenBeats: { after: { heartbeatMs: "#supervision.beating" } },
         beforeConfirming: { after: { confirmMs: "#supervision.confirming" } },
       },
     },

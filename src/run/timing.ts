@@ -2,6 +2,10 @@
 
 /** Rest between two looks of the supervision at the rails. */
 export const heartbeatMs = 100;
+/** In a soak, where nothing but lines moves: one beat may be lost before the dead-man's 600 ms are over. */
+export const soakHeartbeatMs = 250;
+/** Good beats follow each other for so long before supervision's deadline is wound up anew. */
+export const beatsRoundMs = 4000;
 /** Rest before a suspect look is repeated; the controller's own trip also wants two in a row. */
 export const confirmMs = 10;
 /** A look at the rails goes into the journal about this often. */

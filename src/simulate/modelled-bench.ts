@@ -20,6 +20,9 @@ export interface ModelledBench {
   dispose(): void;
 }
 
+/** Where nothing is quiet and every scan is looked at, this is a few milliseconds of work. */
+const SLICE_MS = 500;
+
 export function openModelledBench(options: {
   readonly fixture: Fixture;
   /** Virtual ms per real ms at most; null as fast as it can. */
@@ -50,6 +53,7 @@ export function openModelledBench(options: {
       advance: (untilMs) => controller.advance(untilMs),
       deliver: () => link.deliver(controller.takeSent()),
       isConnected: () => link.isOpen,
+      sliceMs: SLICE_MS,
     },
     { paceRatio: options.paceRatio },
   );

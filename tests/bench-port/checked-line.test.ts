@@ -1,8 +1,7 @@
-import { Readable } from "node:stream";
 import fc from "fast-check";
 import { describe, expect, it } from "vitest";
 import { BODY_BYTES_MAX, frameCommand, readLine } from "../../src/bench/checked-line.ts";
-import { LineGuard } from "../../src/bench/line-guard.ts";
+import { LineSplitter } from "../../src/bench/received-lines.ts";
 import { withCrc } from "./controller-model.ts";
 
 const printable = fc.string({
@@ -73,30 +72,49 @@ describe("readLine", () => {
   });
 });
 
-describe("LineGuard", () => {
-  async function guarded(chunks: readonly Buffer[]): Promise<{ text: string; overlong: number }> {
-    let overlong = 0;
-    const guard = new LineGuard({
-      bytesMax: 8,
-      onOverlong: () => {
-        overlong += 1;
+describe("LineSplitter", () => {
+  function split(chunks: readonly Buffer[]): { lines: string[]; overlong: number } {
+    const found = { lines: [] as string[], overlong: 0 };
+    const splitter = new LineSplitter(8, {
+      line: (text) => found.lines.push(text),
+      overlong: () => {
+        found.overlong += 1;
       },
     });
-    let text = "";
-    for await (const chunk of Readable.from(chunks).pipe(guard)) {
-      text += (chunk as Buffer).toString("latin1");
-    }
-    return { text, overlong };
+    for (const chunk of chunks) splitter.take(chunk);
+    return found;
   }
 
-  it("cuts a line that is too long, counts it once and passes the next one whole", async () => {
+  it("cuts a line that is too long, counts it once and tells the next one whole", () => {
     const chunks = ["123456789abc", "def", "gh\n1234", "5678\n"].map((text) => Buffer.from(text));
-    expect(await guarded(chunks)).toEqual({ text: "12345678\n12345678\n", overlong: 1 });
+    expect(split(chunks)).toEqual({ lines: ["12345678", "12345678"], overlong: 1 });
   });
 
-  it("lets through no more than its limit of an endless line", async () => {
+  it("gathers no more than its limit of an endless line", () => {
     const chunks = Array.from({ length: 50 }, () => Buffer.alloc(65_536, 0xff));
-    const { text } = await guarded(chunks);
-    expect(text).toHaveLength(8);
+    expect(split([...chunks, Buffer.from("\n")])).toEqual({
+      lines: ["\xff".repeat(8)],
+      overlong: 1,
+    });
+  });
+
+  it("tells the lines of a text whatever chunks it comes in, and no empty ones", () => {
+    const text = fc.string({ unit: fc.constantFrom("a", "<", "\r", "\n", "\xe9"), maxLength: 60 });
+    fc.assert(
+      fc.property(text, fc.array(fc.integer({ min: 1, max: 7 })), (whole, sizes) => {
+        const chunks: Buffer[] = [];
+        let rest = whole;
+        for (const size of sizes) {
+          chunks.push(Buffer.from(rest.slice(0, size), "latin1"));
+          rest = rest.slice(size);
+        }
+        const expected = whole
+          .split("\n")
+          .slice(0, -1)
+          .map((line) => line.slice(0, 8))
+          .filter((line) => line !== "");
+        expect(split([...chunks, Buffer.from(rest, "latin1")]).lines).toEqual(expected);
+      }),
+    );
   });
 });

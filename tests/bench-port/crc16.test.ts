@@ -1,6 +1,6 @@
 import fc from "fast-check";
 import { describe, expect, it } from "vitest";
-import { crc16 } from "../../src/bench/crc16.ts";
+import { crc16, crc16OfText } from "../../src/bench/crc16.ts";
 
 /**
  * Test data of CRC16 (0x1021, start 0xFFFF) in AUTOSAR's Specification of CRC Routines, there under
@@ -29,6 +29,10 @@ describe("crc16", () => {
 
   it.each(AUTOSAR)("gives AUTOSAR's figure for %s", (bytes, crc) => {
     expect(crc16(Buffer.from(bytes, "hex"))).toBe(crc);
+  });
+
+  it.each(AUTOSAR)("gives the same over the text of %s", (bytes, crc) => {
+    expect(crc16OfText(Buffer.from(bytes, "hex").toString("latin1"))).toBe(crc);
   });
 
   it("sees every burst of up to 16 wrong bits in a line", () => {

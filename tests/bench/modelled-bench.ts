@@ -16,6 +16,12 @@ import { createRunParts } from "../../src/run/run-parts.ts";
 import { Scribe } from "../../src/run/scribe.ts";
 import { supervisionActors } from "../../src/run/supervision.actors.ts";
 import { supervisionMachine } from "../../src/run/supervision.machine.ts";
+import {
+  heartbeatMs,
+  soakHeartbeatMs,
+  soakWatchEveryMs,
+  watchEveryMs,
+} from "../../src/run/timing.ts";
 import { plateFallenCode, tripLimitsOf } from "../../src/run/trip-limits.ts";
 import { type ModelledBench, openModelledBench } from "../../src/simulate/modelled-bench.ts";
 import { steadyFixture } from "../simulate/steady-fixture.ts";
@@ -45,8 +51,9 @@ interface Table {
 
 const JOBS = {
   "one exchange after the other": { job: exchange, ratioMin: null },
-  "idle under supervision": { job: idle, ratioMin: null },
-  "stepping under supervision": { job: stepping, ratioMin: RATIO_MIN },
+  "idle under a proof's supervision": { job: idleAsProof, ratioMin: null },
+  "idle under a soak's supervision": { job: idleAsSoak, ratioMin: null },
+  "stepping under a soak's supervision": { job: stepping, ratioMin: RATIO_MIN },
 } as const;
 
 export async function figure({ full, report }: FigureContext): Promise<void> {
@@ -131,9 +138,17 @@ async function exchange({ bench, modelled: { clock } }: Table, seconds: number):
   }
 }
 
-async function idle(table: Table, seconds: number): Promise<void> {
+const AS_PROOF = { heartbeatMs, watchEveryMs };
+const AS_SOAK = { heartbeatMs: soakHeartbeatMs, watchEveryMs: soakWatchEveryMs };
+
+async function idleAsProof(table: Table, seconds: number): Promise<void> {
   const { clock } = table.modelled;
-  await supervised(table, () => clock.delay(1000 * seconds));
+  await supervised(table, AS_PROOF, () => clock.delay(1000 * seconds));
+}
+
+async function idleAsSoak(table: Table, seconds: number): Promise<void> {
+  const { clock } = table.modelled;
+  await supervised(table, AS_SOAK, () => clock.delay(1000 * seconds));
 }
 
 async function stepping(table: Table, seconds: number): Promise<void> {
@@ -144,7 +159,7 @@ async function stepping(table: Table, seconds: number): Promise<void> {
     .filter(({ reads }) => reads.kind === "net" || reads.kind === "line")
     .slice(0, CHANNELS)
     .map(({ name }) => name);
-  await supervised(table, async () => {
+  await supervised(table, AS_SOAK, async () => {
     const beganMs = clock.nowMs();
     for (let cycle = 0; cycle < (1000 * seconds) / CYCLE_MS; cycle += 1) {
       const level = cycle % 2 === 0 ? "high" : "low";
@@ -159,13 +174,17 @@ async function stepping(table: Table, seconds: number): Promise<void> {
 }
 
 /** The run's own supervision beside the work, and its rails looked at and written down. */
-async function supervised(table: Table, work: () => Promise<void>): Promise<void> {
+async function supervised(
+  table: Table,
+  pace: { readonly heartbeatMs: number; readonly watchEveryMs: number },
+  work: () => Promise<void>,
+): Promise<void> {
   const { bench, journal, modelled, plan } = table;
   const { clock } = modelled;
   const scribe = new Scribe(journal, (fault) => {
     throw fault;
   });
-  const parts = createRunParts({ plan, bench, clock, scribe, block: null });
+  const parts = createRunParts({ plan, bench, clock, scribe, block: null, ...pace });
   for (const { rail } of plan.rails) parts.rails.takeOver(rail, { onSinceMs: 0, atMs: 0 });
   const actor = createActor(supervisionMachine.provide({ actors: supervisionActors(parts) }), {
     clock,

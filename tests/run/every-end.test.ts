@@ -81,7 +81,7 @@ describe("a run on the scripted bench", () => {
       "hold:readingInactive",
       "hold:moving",
       "hold:closed",
-      "supervision:feeding",
+      "supervision:beating",
     ]) {
       expect(visited).toContain(state);
     }

@@ -368,32 +368,40 @@ describe("the power machine", () => {
 });
 
 describe("the supervision machine", () => {
+  const looks = [
+    { kind: "good", scan: 7 },
+    { kind: "suspect", ending: why },
+    { kind: "bad", ending: why },
+  ];
   const edges = walk(supervisionMachine, {
     input: undefined,
     events: [],
-    outputs: {
-      look: [
-        { kind: "good", scan: 7 },
-        { kind: "suspect", ending: why },
-        { kind: "bad", ending: why },
-      ],
-      feed: [undefined],
-    },
+    outputs: { beats: looks, look: looks, feed: [undefined] },
   });
 
   it("feeds only after a look that was good", () => {
     const fed = edges.filter(
       ({ to, from }) => place(to) === "feeding" && place(from) !== "feeding",
     );
-    expect(fed.length).toBe(2 + 2);
+    expect([...new Set(fed.map(({ from }) => place(from)))]).toEqual(["confirming"]);
     expect(fed.every(({ by, to }) => by === "done look" && to.context["scan"] === 7)).toBe(true);
   });
 
+  it("goes on beating after a round that was good, and after a confirmed look has been fed", () => {
+    const beating = edges.filter(({ to }) => place(to) === "beating");
+    expect(new Set(beating.map(({ by, from }) => `${place(from)} ${by}`))).toEqual(
+      new Set([
+        "beating done beats",
+        '{"resting":"betweenBeats"} after xstate.after.heartbeatMs.supervision.resting.betweenBeats',
+      ]),
+    );
+  });
+
   it("ends by a second suspect look and never by a first", () => {
-    const ended = edges.filter(({ by, to }) => by === "done look" && place(to) === "ended");
-    const first = ended.filter(({ from }) => place(from) === "looking");
+    const ended = edges.filter(({ by, to }) => by.startsWith("done ") && place(to) === "ended");
+    const first = ended.filter(({ from }) => place(from) === "beating");
     expect(new Set(ended.map(({ from }) => place(from)))).toEqual(
-      new Set(["looking", "confirming"]),
+      new Set(["beating", "confirming"]),
     );
     expect(first.every(({ to }) => to.output === why)).toBe(true);
   });

@@ -18,10 +18,19 @@ export interface Beat {
   stride(limitUs: number, reach: (us: number) => void): boolean;
 }
 
-interface Entry {
+class Entry implements Appointment {
   readonly atUs: number;
   readonly act: () => void;
-  cancelled: boolean;
+  isCancelled = false;
+
+  constructor(atUs: number, act: () => void) {
+    this.atUs = atUs;
+    this.act = act;
+  }
+
+  cancel(): void {
+    this.isCancelled = true;
+  }
 }
 
 const NO_BEAT: Beat = { stride: () => false };
@@ -40,16 +49,12 @@ export class Agenda {
   }
 
   after(us: number, act: () => void): Appointment {
-    const entry = { atUs: this.#nowUs + Math.max(0, us), act, cancelled: false };
+    const entry = new Entry(this.#nowUs + Math.max(0, us), act);
     const entries = this.#entries;
     let place = entries.length;
     while (place > 0 && (entries[place - 1]?.atUs ?? 0) <= entry.atUs) place -= 1;
     entries.splice(place, 0, entry);
-    return {
-      cancel: () => {
-        entry.cancelled = true;
-      },
-    };
+    return entry;
   }
 
   /** From now on this goes on beside the rest. */
@@ -74,7 +79,7 @@ export class Agenda {
         return;
       }
       this.#entries.pop();
-      if (next.cancelled) continue;
+      if (next.isCancelled) continue;
       this.#nowUs = Math.max(this.#nowUs, next.atUs);
       next.act();
     } while (!until());

@@ -12,7 +12,7 @@ interface Command {
   readonly run: Handler;
 }
 
-export const COMMANDS: readonly Command[] = [
+const COMMANDS: readonly Command[] = [
   ...STATUS_COMMANDS,
   ...POWER_COMMANDS,
   ...MEASURE_COMMANDS,
@@ -22,3 +22,16 @@ export const COMMANDS: readonly Command[] = [
   isIdentity: pattern === "*IDN?",
   run,
 }));
+
+/** A host sends a few dozen headers, each spelled in one way. */
+const KNOWN_MAX = 200;
+const known = new Map<string, Command>();
+
+/** The command that a header means; undefined when there is none. */
+export function commandOf(header: string): Command | undefined {
+  const before = known.get(header);
+  if (before !== undefined) return before;
+  const found = COMMANDS.find(({ test }) => test.test(header));
+  if (found !== undefined && known.size < KNOWN_MAX) known.set(header, found);
+  return found;
+}

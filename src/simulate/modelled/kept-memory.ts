@@ -29,15 +29,26 @@ export class KeptMemory {
   }
 }
 
-/** CRC-16/IBM-3740, bit by bit. */
-export function checksum(bytes: Uint8Array): number {
-  let crc = 0xffff;
-  for (const byte of bytes) {
-    crc ^= byte << 8;
-    for (let bit = 0; bit < 8; bit += 1) {
-      crc = (crc & 0x8000) === 0 ? crc << 1 : (crc << 1) ^ 0x1021;
-    }
-    crc &= 0xffff;
+/** Of each first byte, bit by bit: CRC-16/IBM-3740. */
+const REMAINDERS = Uint16Array.from({ length: 256 }, (_, byte) => {
+  let crc = byte << 8;
+  for (let bit = 0; bit < 8; bit += 1) {
+    crc = (crc & 0x8000) === 0 ? crc << 1 : (crc << 1) ^ 0x1021;
   }
+  return crc & 0xffff;
+});
+
+function next(crc: number, byte: number): number {
+  return ((crc << 8) & 0xffff) ^ (REMAINDERS[(crc >> 8) ^ byte] ?? 0);
+}
+
+function checksum(bytes: Uint8Array): number {
+  return bytes.reduce(next, 0xffff);
+}
+
+/** CRC-16/IBM-3740 over a text of printable ASCII. */
+export function checksumOfText(text: string): number {
+  let crc = 0xffff;
+  for (let at = 0; at < text.length; at += 1) crc = next(crc, text.charCodeAt(at));
   return crc;
 }

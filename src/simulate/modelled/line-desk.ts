@@ -5,17 +5,18 @@
 
 import type { Answer, Controller } from "./command.ts";
 import { HeaderReader, ParameterReader } from "./command-text.ts";
-import { COMMANDS } from "./commands.ts";
-import { checksum } from "./kept-memory.ts";
+import { commandOf } from "./commands.ts";
+import { checksumOfText } from "./kept-memory.ts";
 import { errorText, Refusal } from "./refusal.ts";
 
 const LINE_MAX = 96;
 /** Bytes that may wait to be looked at. */
 export const RING = 127;
-const LF = 0x0a;
-const CR = 0x0d;
-/** Stands in the ring for bytes that were lost there. */
-const LOST = -1;
+const LF = "\n";
+/** Stands in the ring for bytes that were lost there; every other character is a byte. */
+const LOST = "\u0100";
+const FRAME = /^>[0-9A-F]{2}\|.*\|[0-9A-F]{4}$/;
+const UNPRINTABLE = /[^\x20-\x7e]/;
 
 interface Work {
   readonly tag: string | null;
@@ -29,9 +30,9 @@ interface Work {
 export class LineDesk {
   /** Overruns, checksums, too long, characters. */
   readonly counts = [0, 0, 0, 0];
-  readonly #ring: number[] = [];
+  #ring = "";
   #losing = false;
-  #line: number[] = [];
+  #line = "";
   #work: Work | null = null;
   readonly #send: (line: string) => void;
   readonly #controller: Controller;
@@ -54,22 +55,31 @@ export class LineDesk {
     return this.#work?.tag === null && this.#work.answers.length > 0;
   }
 
-  /** A byte has arrived. */
-  receive(byte: number): void {
-    if (this.#work === null && this.#ring.length === 0 && byte !== LF) {
-      this.#line.push(byte);
+  /** Bytes have arrived, one character each; a line feed is the last of them if it is there at all. */
+  receive(text: string): void {
+    if (this.#work !== null || this.#ring !== "" || this.#losing) {
+      this.#keepInRing(text);
       return;
     }
-    if (this.#ring.length >= RING) {
-      this.#losing = true;
+    const isEnd = text.endsWith(LF);
+    this.#line += isEnd ? text.slice(0, -1) : text;
+    if (isEnd) this.#ring = LF;
+  }
+
+  #keepInRing(text: string): void {
+    if (!this.#losing && this.#ring.length + text.length <= RING) {
+      this.#ring += text;
       return;
     }
-    if (this.#losing) {
-      this.#losing = false;
-      this.#ring.push(LOST);
+    for (const byte of text) {
+      if (this.#ring.length >= RING) {
+        this.#losing = true;
+        continue;
+      }
+      if (this.#losing) this.#ring += LOST;
+      this.#losing = this.#ring.length >= RING;
+      if (!this.#losing) this.#ring += byte;
     }
-    if (this.#ring.length < RING) this.#ring.push(byte);
-    else this.#losing = true;
   }
 
   /** Go on as far as it goes now. */
@@ -86,29 +96,22 @@ export class LineDesk {
   /** False when no whole line is there. */
   #takeLine(): boolean {
     const end = this.#ring.indexOf(LF);
-    const taken = this.#ring.splice(0, end < 0 ? this.#ring.length : end + 1);
-    if (end < 0) {
-      this.#line.push(...taken);
-      return false;
-    }
-    const bytes = [...this.#line, ...taken.slice(0, -1)];
-    this.#line = [];
-    this.#begin(bytes);
-    return true;
+    const line = this.#line + (end < 0 ? this.#ring : this.#ring.slice(0, end));
+    this.#line = end < 0 ? line : "";
+    this.#ring = end < 0 ? "" : this.#ring.slice(end + 1);
+    if (end >= 0) this.#begin(line);
+    return end >= 0;
   }
 
-  #begin(all: readonly number[]): void {
-    const lost = all.includes(LOST);
-    let bytes = all.filter((byte) => byte !== LOST);
-    if (bytes.at(-1) === CR) bytes = bytes.slice(0, -1);
-    if (bytes.length === 0 && !lost) return;
-    const framed = bytes[0] === 0x3e;
-    const long = bytes.length > LINE_MAX;
-    const odd = bytes.slice(0, LINE_MAX).some((byte) => byte < 0x20 || byte > 0x7e);
-    const text = String.fromCharCode(...bytes);
-    if (lost) this.#refuseLine(framed, 107, 0);
-    else if (long) this.#refuseLine(framed, 109, 2);
-    else if (odd) this.#refuseLine(framed, framed ? 108 : -101, 3);
+  #begin(all: string): void {
+    const isLossy = all.includes(LOST);
+    const whole = isLossy ? all.replaceAll(LOST, "") : all;
+    const text = whole.endsWith("\r") ? whole.slice(0, -1) : whole;
+    if (text === "" && !isLossy) return;
+    const framed = text.startsWith(">");
+    if (isLossy) this.#refuseLine(framed, 107, 0);
+    else if (text.length > LINE_MAX) this.#refuseLine(framed, 109, 2);
+    else if (UNPRINTABLE.test(text)) this.#refuseLine(framed, framed ? 108 : -101, 3);
     else if (framed && !isWhole(text)) this.#refuseLine(framed, 108, 1);
     else this.#start(text, framed);
   }
@@ -156,7 +159,7 @@ export class LineDesk {
     const command = (work.commands.shift() ?? "").replace(/^ +/, "");
     if ((work.tag !== null && work.commands.length > 0) || command === "") throw new Refusal(-102);
     const { header, rest } = work.headers.take(command);
-    const found = COMMANDS.find(({ test }) => test.test(header));
+    const found = commandOf(header);
     if (found === undefined) throw new Refusal(-113);
     const answer: Answer = found.run(this.#controller, new ParameterReader(rest));
     const isAnswer = typeof answer !== "string" || answer !== "";
@@ -198,10 +201,9 @@ export class LineDesk {
 }
 
 export function withChecksum(head: string): string {
-  const crc = checksum(Buffer.from(head, "latin1"));
-  return `${head}${crc.toString(16).toUpperCase().padStart(4, "0")}`;
+  return head + checksumOfText(head).toString(16).toUpperCase().padStart(4, "0");
 }
 
 function isWhole(text: string): boolean {
-  return /^>[0-9A-F]{2}\|.*\|[0-9A-F]{4}$/.test(text) && withChecksum(text.slice(0, -4)) === text;
+  return FRAME.test(text) && withChecksum(text.slice(0, -4)) === text;
 }

@@ -147,7 +147,7 @@ export class ModelledController {
       parts.power.orderOff();
       return;
     }
-    for (const byte of piece) parts.desk.receive(byte);
+    parts.desk.receive(Buffer.from(piece).toString("latin1"));
     if (piece.at(-1) === LF) this.#agenda.after(THINK_US, () => parts.desk.poll());
   }
 
