@@ -29,6 +29,7 @@ const modules: Readonly<Record<string, () => Promise<{ readonly figure: FigureMo
   simulation: () => import("./simulation.ts"),
   mutations: () => import("./mutations.ts"),
   screen: () => import("./screen.ts"),
+  "night-fixture": () => import("./night-fixture.ts"),
   "rig-faults": () => import("./rig-faults.ts"),
   "safe-ends": () => import("./safe-ends.ts"),
 };

@@ -28,7 +28,7 @@ const IDLE_S = 90;
 /** A solution farther away than this is another state. */
 const LOST_V = 5;
 /** What is seen counts while no section's emission and no supply has moved farther. */
-const EMISSION_ALIKE = 0.1;
+const EMISSION_ALIKE = 0.2;
 const SUPPLY_ALIKE = 0.03;
 /** Knowledge is kept for so many sets of circumstances, such as a joint that comes and goes. */
 const CIRCUMSTANCES_MAX = 8;
