@@ -3,19 +3,21 @@ _holdfast() {
   local word=${COMP_WORDS[COMP_CWORD]} before=${COMP_WORDS[COMP_CWORD-1]} command= i
   COMPREPLY=()
   for ((i = 1; i < COMP_CWORD; i++)); do
-    case " prove soak hand walk rig-check follow check draw divider calibrate budget write replay tell page rebuild-index ports identify serve-bench confirm-off settings completion " in *" ${COMP_WORDS[i]} "*) command=${COMP_WORDS[i]}; break ;; esac
+    case " prove soak how-long hand walk rig-check attach follow check draw divider calibrate budget write replay tell page rebuild-index release verify key ports identify serve-bench confirm-off settings completion " in *" ${COMP_WORDS[i]} "*) command=${COMP_WORDS[i]}; break ;; esac
   done
   case "$before" in
-    --board|--codes|--into|--link|--log|--meter-port|--points|--port|--rig|--runs|--svg|--to|--unit) COMPREPLY=($(compgen -f -- "$word")); return ;;
-    --by|--capacitor|--channel|--channels|--cycles|--errors|--every|--expires|--fault|--go-on-after|--high|--high-ohm|--hours|--loading|--low|--low-ohm|--meter|--meter-baud|--meter-checked|--meter-percent|--meter-volts|--minutes|--pace|--powered|--reference|--resume|--seed|--series|--volts) return ;;
+    --board|--codes|--into|--keys|--link|--log|--meter-port|--points|--port|--rig|--runs|--svg|--to|--unit) COMPREPLY=($(compgen -f -- "$word")); return ;;
+    --allowing|--by|--capacitor|--channel|--channels|--corrects|--cycles|--errors|--every|--expires|--fault|--go-on-after|--high|--high-ohm|--hours|--key|--key-name|--loading|--low|--low-ohm|--meter|--meter-baud|--meter-checked|--meter-percent|--meter-volts|--minutes|--one-in|--pace|--powered|--reference|--resume|--seed|--series|--sure|--volts|--why) return ;;
   esac
   if [[ $word == -* ]]; then
     case "$command" in
-      prove) COMPREPLY=($(compgen -W "--port --seed --pace --unit --runs --plain --json --ascii --mute --no-color --yes --fault --freeze --modelled --standby -h --help" -- "$word")) ;;
-      soak) COMPREPLY=($(compgen -W "--port --seed --pace --unit --runs --plain --json --ascii --mute --no-color --yes --fault --hours --cycles --errors --every --go-on-after --go-on --unattended --modelled -h --help" -- "$word")) ;;
-      hand) COMPREPLY=($(compgen -W "--port --seed --pace --unit --runs --plain --json --ascii --mute --no-color --yes --fault --minutes -h --help" -- "$word")) ;;
+      prove) COMPREPLY=($(compgen -W "--port --seed --pace --unit --runs --plain --json --ascii --mute --no-color --yes --fault --detach --freeze --modelled --standby -h --help" -- "$word")) ;;
+      soak) COMPREPLY=($(compgen -W "--port --seed --pace --unit --runs --plain --json --ascii --mute --no-color --yes --fault --detach --hours --cycles --errors --every --go-on-after --go-on --unattended --modelled -h --help" -- "$word")) ;;
+      how-long) COMPREPLY=($(compgen -W "--one-in --sure --allowing --json -h --help" -- "$word")) ;;
+      hand) COMPREPLY=($(compgen -W "--port --seed --pace --unit --runs --plain --json --ascii --mute --no-color --yes --fault --detach --minutes -h --help" -- "$word")) ;;
       walk) COMPREPLY=($(compgen -W "--port --fault -h --help" -- "$word")) ;;
       rig-check) COMPREPLY=($(compgen -W "--quick --modelled --port --seed --pace --unit --runs --plain --json --ascii --mute --no-color --yes --fault -h --help" -- "$word")) ;;
+      attach) COMPREPLY=($(compgen -W "--runs --plain --json --ascii --mute --no-color -h --help" -- "$word")) ;;
       follow) COMPREPLY=($(compgen -W "--runs --plain --json --ascii --mute --no-color -h --help" -- "$word")) ;;
       check) COMPREPLY=($(compgen -W "-h --help" -- "$word")) ;;
       draw) COMPREPLY=($(compgen -W "--svg --wiring --csv --ascii -h --help" -- "$word")) ;;
@@ -27,16 +29,19 @@ _holdfast() {
       tell) COMPREPLY=($(compgen -W "--paste -h --help" -- "$word")) ;;
       page) COMPREPLY=($(compgen -W "--to -h --help" -- "$word")) ;;
       rebuild-index) COMPREPLY=($(compgen -W "--runs -h --help" -- "$word")) ;;
+      release) COMPREPLY=($(compgen -W "--by --corrects --why --key-name --keys -h --help" -- "$word")) ;;
+      verify) COMPREPLY=($(compgen -W "--key --keys -h --help" -- "$word")) ;;
+      key) COMPREPLY=($(compgen -W "--keys -h --help" -- "$word")) ;;
       ports) COMPREPLY=($(compgen -W "-h --help" -- "$word")) ;;
       identify) COMPREPLY=($(compgen -W "--port --keep --forget --json -h --help" -- "$word")) ;;
       serve-bench) COMPREPLY=($(compgen -W "--pace --seed --powered --link --log --stop-with-input --fault -h --help" -- "$word")) ;;
       confirm-off) COMPREPLY=($(compgen -W "--by --volts --runs -h --help" -- "$word")) ;;
       settings) COMPREPLY=($(compgen -W "-h --help" -- "$word")) ;;
       completion) COMPREPLY=($(compgen -W "-h --help" -- "$word")) ;;
-      *) COMPREPLY=($(compgen -W "-V --version -h --help --port --seed --pace --unit --runs --plain --json --ascii --mute --no-color --yes --fault --freeze --modelled --standby -h --help" -- "$word")) ;;
+      *) COMPREPLY=($(compgen -W "-V --version -h --help --port --seed --pace --unit --runs --plain --json --ascii --mute --no-color --yes --fault --detach --freeze --modelled --standby -h --help" -- "$word")) ;;
     esac
   elif [[ -z $command ]]; then
-    COMPREPLY=($(compgen -W "prove soak hand walk rig-check follow check draw divider calibrate budget write replay tell page rebuild-index ports identify serve-bench confirm-off settings completion" -- "$word") $(compgen -f -- "$word"))
+    COMPREPLY=($(compgen -W "prove soak how-long hand walk rig-check attach follow check draw divider calibrate budget write replay tell page rebuild-index release verify key ports identify serve-bench confirm-off settings completion" -- "$word") $(compgen -f -- "$word"))
   else
     COMPREPLY=($(compgen -f -- "$word"))
   fi

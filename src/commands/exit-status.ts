@@ -8,6 +8,13 @@ export const EXIT = {
   wrongUsage: 2,
   trouble: 3,
   stopped: 4,
+  notSealed: 5,
+  unknownKey: 6,
+  wrongKey: 7,
+  fileMissing: 8,
+  fileExtra: 9,
+  journalBroken: 10,
+  newerFormat: 11,
 } as const;
 
 export type ExitStatus = (typeof EXIT)[keyof typeof EXIT];
@@ -17,7 +24,10 @@ export const EXIT_STATUS_HELP = `Exit status:
   1  not a pass: fail, or not every step was tested; a rig that is not fit
   2  wrong usage, or a file that cannot be used
   3  void, or trouble with bench, controller, journal or program
-  4  stopped by the person or by a signal`;
+  4  stopped by the person or by a signal
+  verify only: 1 something was changed; 5 not sealed; 6 whole, by a key you have not
+  named; 7 wrong key; 8 a file is missing; 9 a file was added; 10 journal cut or in
+  another order; 11 written by a newer holdfast`;
 
 /** Why the run ended outranks what was found so far, and trouble outranks a wish to stop. */
 export function exitStatusOf(end: {

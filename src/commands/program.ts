@@ -15,16 +15,19 @@ import { addFollow } from "./command-line/follow.ts";
 import { addHand } from "./command-line/hand.ts";
 import { addHowLong } from "./command-line/how-long.ts";
 import { addIdentify } from "./command-line/identify.ts";
+import { addKey } from "./command-line/key.ts";
 import { addPage } from "./command-line/page.ts";
 import { addPorts } from "./command-line/ports.ts";
 import { addProve } from "./command-line/prove.ts";
 import { addRebuildIndex } from "./command-line/rebuild-index.ts";
+import { addRelease } from "./command-line/release.ts";
 import { addReplay } from "./command-line/replay.ts";
 import { addRigCheck } from "./command-line/rig-check.ts";
 import { addServeBench } from "./command-line/serve-bench.ts";
 import { addSettings } from "./command-line/settings.ts";
 import { addSoak } from "./command-line/soak.ts";
 import { addTell } from "./command-line/tell.ts";
+import { addVerify } from "./command-line/verify.ts";
 import { addWalk } from "./command-line/walk.ts";
 import { addWrite } from "./command-line/write.ts";
 import { EXIT, EXIT_STATUS_HELP } from "./exit-status.ts";
@@ -52,6 +55,9 @@ const COMMANDS: readonly AddCommand[] = [
   addTell,
   addPage,
   addRebuildIndex,
+  addRelease,
+  addVerify,
+  addKey,
   addPorts,
   addIdentify,
   addServeBench,

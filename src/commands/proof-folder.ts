@@ -30,6 +30,8 @@ export interface Proof {
   readonly circuit: Circuit | null;
   /** The newest calibration beside the rig file, whether it counts or not. */
   readonly calibration: Calibration | null;
+  /** The files it was read from, as they were then. */
+  readonly files: readonly ProofFile[];
 }
 
 export type ProofResult = Outcome<{ readonly proof: Proof }>;
@@ -88,6 +90,7 @@ export function proofOf({ documents, files }: LoadedFiles, day = today()): Proof
     sequence: sequence.value,
     circuit: circuit?.value ?? null,
     calibration: calibration?.value ?? null,
+    files,
   };
   return { ok: true, proof };
 }

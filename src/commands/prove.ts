@@ -4,6 +4,7 @@
  * goes through it.
  */
 import { uptime } from "node:os";
+import { basename } from "node:path";
 import { isBenchError } from "../bench/bench-error.ts";
 import { connectController } from "../bench/connect-controller.ts";
 import type { ControllerBench } from "../bench/controller-bench.ts";
@@ -11,6 +12,7 @@ import { wiringOfPlan } from "../bench/wiring.ts";
 import type { Clock } from "../clock/clock.ts";
 import { createRealClock } from "../clock/real-clock.ts";
 import type { Phase } from "../events/events.ts";
+import type { PlanSource } from "../events/plan.ts";
 import type { RunWish, WishAnswer } from "../events/run-wish.ts";
 import { problemLines } from "../formats/problem.ts";
 import { JournalFault } from "../journal/journal-fault.ts";
@@ -104,11 +106,13 @@ function withEmptyConnector(proof: Proof): Proof {
 }
 
 /** What the unit file says goes into the record, and its blanks before the person's eyes. */
-function withUnit(proof: Proof, { source, warnings }: UnitOnBench): Proof {
-  if (source === null) return proof;
+function withUnit(proof: Proof, { file, warnings }: UnitOnBench): Proof {
+  if (file === null) return proof;
   const { plan } = proof;
+  const source: PlanSource = { role: "unit", name: basename(file.path), sha256: file.sha256 };
   return {
     ...proof,
+    files: [...proof.files, file],
     plan: {
       ...plan,
       sources: [...plan.sources, source],

@@ -17,6 +17,8 @@ export interface ProofFile {
   /** Path as it is to stand in messages. */
   readonly path: string;
   readonly text: string;
+  /** As they lie on disk. */
+  readonly bytes: Uint8Array;
   /** SHA-256 of the bytes on disk, hex. */
   readonly sha256: string;
 }
@@ -35,7 +37,7 @@ export async function readProofFile(
   const decoded = decodeText(read.bytes, path);
   if (!decoded.ok) return decoded;
   const sha256 = createHash("sha256").update(read.bytes).digest("hex");
-  return { ok: true, file: { path, text: decoded.text, sha256 } };
+  return { ok: true, file: { path, text: decoded.text, bytes: read.bytes, sha256 } };
 }
 
 async function readBounded(

@@ -117,7 +117,7 @@ export interface RailRecord {
 }
 
 /** An earlier record that a released one takes the place of. */
-interface Correction {
+export interface Correction {
   /** Number of the record that is corrected. */
   readonly number: string;
   /** SHA-256 of its record.json, hex. */
@@ -127,7 +127,7 @@ interface Correction {
 }
 
 /** How a draft became a record. */
-interface Release {
+export interface Release {
   /** As that person wished to be called; null when nobody was named. */
   readonly by: string | null;
   /** Wall time by the clock of the releasing computer, ISO 8601. Nobody else vouches for it. */

@@ -24,8 +24,8 @@ export function recordText(record: AcceptanceRecord): string {
   return `${JSON.stringify(record, null, 2)}\n`;
 }
 
-/** The page that a person reads, LF at its end. */
-function recordPage(record: AcceptanceRecord): string {
+/** The text that a person reads, LF at its end. */
+export function recordSheet(record: AcceptanceRecord): string {
   return `${recordLines(record).join("\n")}\n`;
 }
 
@@ -44,7 +44,7 @@ export function writeRecord(path: string, record: AcceptanceRecord): void {
  * @throws RecordNotWritten
  */
 export function writeRecordPage(path: string, record: AcceptanceRecord): void {
-  write(path, recordPage(record));
+  write(path, recordSheet(record));
 }
 
 /** Write a page made by `recordPage` whole or not at all. @throws RecordNotWritten */

@@ -63,6 +63,9 @@ export async function askedOfProof(
 /** Where runs lie when the command line does not say. */
 export const RUNS_HELP = "that of the settings, or runs in this folder";
 
+/** Of every command that seals or looks at seals. */
+export const KEYS_HELP = "folder of keys; else keys beside your settings";
+
 /** Options of every command that makes a run. */
 export function addRunOptions(command: Command): Command {
   command

@@ -40,11 +40,10 @@ export async function prepareNextRun(
     );
   }
   // The unit on the bench is the one that was there before.
+  const unitFiles = before.files.filter(({ role }) => role === "unit");
   const unitFile = before.plan.sources.filter(({ role }) => role === "unit");
   const sources = [...proof.plan.sources, ...unitFile];
   const plan = { ...proof.plan, sources };
-  return {
-    proof: { ...proof, plan },
-    files: makeRunFiles(options.runs, proof.plan.board.name, bench.clock),
-  };
+  const next: Proof = { ...proof, plan, files: [...proof.files, ...unitFiles] };
+  return { proof: next, files: makeRunFiles(options.runs, next, bench.clock) };
 }

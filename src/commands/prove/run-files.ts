@@ -5,8 +5,10 @@ import type { Clock } from "../../clock/clock.ts";
 import { type Journal, openJournal } from "../../journal/open-journal.ts";
 import { recordPage } from "../../record/page/record-page.ts";
 import { writeHtmlPage, writeRecord, writeRecordPage } from "../../record/write-record.ts";
+import type { Proof } from "../proof-folder.ts";
 import { type RecordedRun, recordedRun } from "../recorded-run.ts";
 import type { BrokenOffSoak } from "./broken-off-soak.ts";
+import { keepMethodFiles } from "./method-files.ts";
 import { makeRunFolder, runName } from "./run-folder.ts";
 
 export interface RunFiles {
@@ -21,9 +23,10 @@ export interface RunFiles {
 }
 
 /** @throws JournalFault, UsageError when there is no place to write */
-export function makeRunFiles(runs: string, board: string, clock: Clock): RunFiles {
-  const name = runName(board, clock.wallTime());
+export function makeRunFiles(runs: string, proof: Proof, clock: Clock): RunFiles {
+  const name = runName(proof.plan.board.name, clock.wallTime());
   const folder = makeRunFolder(runs, name);
+  keepMethodFiles(folder, proof.files);
   const journalPath = join(folder, "journal.ndjson");
   const openedMs = clock.nowMs();
   const journal = openJournal({ path: journalPath, clock, startMs: openedMs });

@@ -93,7 +93,7 @@ export class RunSession {
     const { options, proof, bench, goingOn, feed } = this.#given;
     const files =
       goingOn === null
-        ? makeRunFiles(options.runs, proof.plan.board.name, bench.clock)
+        ? makeRunFiles(options.runs, proof, bench.clock)
         : continueRunFiles(goingOn.soak, bench.clock);
     let begun = this.#begin({ proof, files }, null);
     while (true) {

@@ -1,18 +1,16 @@
 /** Which unit is on the bench: a serial by word, or a unit file with tubes and cold checks. */
-import { basename } from "node:path";
 import type { UnitSheet } from "../../events/events.ts";
-import type { PlanSource } from "../../events/plan.ts";
 import type { FileProblem } from "../../formats/problem.ts";
 import { loadUnit } from "../../formats/unit.schema.ts";
 import { blankColdChecks, checkUnit, unitSheet } from "../../plan/check-unit.ts";
 import type { Proof } from "../proof-folder.ts";
-import { readProofFile } from "../read-proof-file.ts";
+import { type ProofFile, readProofFile } from "../read-proof-file.ts";
 
 export interface UnitOnBench {
   readonly unit: string | null;
   readonly sheet: UnitSheet | null;
   /** The unit file, for the record; null for a serial by word. */
-  readonly source: PlanSource | null;
+  readonly file: ProofFile | null;
   /** What a person should think about before power is switched on. */
   readonly warnings: readonly string[];
 }
@@ -28,7 +26,7 @@ export function isUnitFile(unit: string): boolean {
 
 export async function unitOnBench(unit: string | null, proof: Proof): Promise<UnitResult> {
   if (unit === null || !isUnitFile(unit)) {
-    return { ok: true, unit: { unit, sheet: null, source: null, warnings: [] } };
+    return { ok: true, unit: { unit, sheet: null, file: null, warnings: [] } };
   }
   const read = await readProofFile(unit, "unit");
   if (!read.ok) return read;
@@ -37,9 +35,9 @@ export async function unitOnBench(unit: string | null, proof: Proof): Promise<Un
   const problems = checkUnit(loaded.document, proof.board);
   if (problems.length > 0) return { ok: false, problems };
   const sheet = unitSheet(loaded.document.value);
-  const source: PlanSource = { role: "unit", name: basename(unit), sha256: read.file.sha256 };
+  const file: ProofFile = { ...read.file, role: "unit" };
   return {
     ok: true,
-    unit: { unit: sheet.unit, sheet, source, warnings: blankColdChecks(sheet) },
+    unit: { unit: sheet.unit, sheet, file, warnings: blankColdChecks(sheet) },
   };
 }

@@ -23,3 +23,9 @@ export function settingsPath({ environment, platform, home }: Surroundings): str
     platform === "darwin" ? join(home, "Library", "Application Support") : join(home, ".config");
   return join(folder, "holdfast", "settings.yaml");
 }
+
+/** Where keys are kept: beside the settings. */
+export function keysPath(surroundings: Surroundings): string {
+  const { join, dirname } = surroundings.platform === "win32" ? win32 : posix;
+  return join(dirname(settingsPath(surroundings)), "keys");
+}

@@ -1,4 +1,5 @@
 /** What may change on disk while heaters wait in standby, and what that leaves behind. */
+import { hash } from "node:crypto";
 import { cpSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
@@ -56,7 +57,12 @@ describe("prepareNextRun(options, before, bench)", () => {
     const { proof, files } = await prepare();
     const forMs = proof.plan.steps.flatMap((step) => (step.kind === "hold" ? [step.forMs] : []));
     expect(forMs).toContain(3000);
-    expect(readdirSync(files.folder)).toEqual(["journal.ndjson"]);
+    expect(readdirSync(files.folder)).toEqual(["files", "journal.ndjson"]);
+    // Kept as they lie on disk, so that their hashes are those of the plan.
+    for (const { role, sha256 } of proof.plan.sources) {
+      const kept = readFileSync(join(files.folder, "files", `${role}.yaml`));
+      expect(hash("sha256", kept, "hex")).toBe(sha256);
+    }
     discardRunFiles(files);
     expect(readdirSync(runs)).toEqual([]);
   });
