@@ -195,12 +195,22 @@ describe("findings of a soak's journal", () => {
       question: "step",
       place: { kind: "name", name: "hold (4)", moved: ["r"] },
     });
-    expect(places.find(({ question }) => question === "time on power")?.place).toMatchObject({
-      kind: "span",
-      low: null,
-    });
+    const early = places.find(({ question }) => question === "time on power")?.place;
+    expect(early).toMatchObject({ kind: "span", low: null });
+    // A sixth of the cycles in each part, to the nearest five minutes.
+    expect(early).toHaveProperty("high", expect.closeTo(20 * MINUTE_MS, -6));
     expect(clusters.askedOf).toContain("line moved");
     expect(clusters.notAsked).toContainEqual({ question: "temperature", why: "not measured" });
+  });
+
+  it("knows which lines move for a step once the cycle goes round", () => {
+    const errors = Array.from({ length: 9 }, (_, at) => ({
+      leg: at % 5,
+      minute: 13 * at,
+      step: 0,
+    }));
+    const [finding] = findingsOf(night(errors), "completed").clusters.findings;
+    expect(finding?.place).toEqual({ kind: "name", name: "set", moved: ["s"] });
   });
 
   it("says what ended it", () => {
