@@ -35,7 +35,7 @@ export class SoakErrors {
     this.#book = book;
   }
 
-  /** Every cycle in turn, a wrong one after it was kept. */
+  /** Every cycle in turn that is not kept whole. */
   pass(cycle: CycleVolts): void {
     this.#before.push(cycle);
     if (this.#before.length > NEIGHBOUR_CYCLES) this.#before.shift();
@@ -46,7 +46,7 @@ export class SoakErrors {
     this.#waiting = this.#waiting.filter((one) => !isFull(one));
   }
 
-  /** @returns whether it was kept whole, and not only counted */
+  /** A wrong cycle instead. @returns whether it was kept whole; what is not has still to be passed */
   keep({ own, step, off, rails, repeats, moved }: WrongCycle): boolean {
     const { clock, rails: books, rig, scribe } = this.#parts;
     const nowMs = clock.nowMs();
@@ -69,6 +69,7 @@ export class SoakErrors {
       repeats,
       moved,
     });
+    this.pass(own);
     this.#waiting.push({ error, after: [] });
     return true;
   }

@@ -3,6 +3,7 @@
  * still where the sequence asks for it, and a tally at the end of every turn. A turn is short, so that a
  * hang is seen and what was counted is soon sealed.
  */
+import type { PatternStep } from "../events/plan.ts";
 import type { CycleVolts, SetMoment } from "../events/soak.ts";
 import type { RunConduct } from "./conduct.ts";
 import { within } from "./deadline.ts";
@@ -12,8 +13,8 @@ import { releasedLevels } from "./line-book.ts";
 import { understandScan } from "./look.ts";
 import { findRailTrouble } from "./rail-checks.ts";
 import type { RunParts } from "./run-parts.ts";
-import { type CycleResult, longestSoakTurnMs, type SoakBook } from "./soak-book.ts";
-import { SoakCycle } from "./soak-cycle.ts";
+import { longestSoakTurnMs, type SoakBook } from "./soak-book.ts";
+import { type CycleStepRead, SoakCycle } from "./soak-cycle.ts";
 import { SoakErrors } from "./soak-errors.ts";
 import { takeSet } from "./soak-set.ts";
 import { heartbeatDeadlineMs, leastRestMs, soakTurnMs, stateDeadlineMs } from "./timing.ts";
@@ -33,6 +34,12 @@ export function soakActors(parts: RunParts, { soak }: RunConduct) {
       },
     }),
   };
+}
+
+/** The first step of a cycle that is off. */
+interface SeenOff {
+  readonly step: PatternStep;
+  readonly off: NonNullable<CycleStepRead["off"]>;
 }
 
 class Soak {
@@ -166,36 +173,60 @@ class Soak {
 
   async #set(moment: SetMoment, signal: AbortSignal): Promise<void> {
     const { clock } = this.#parts;
-    const result = await takeSet(moment, { parts: this.#parts, book: this.#book, signal });
+    const repeatsBefore = this.#repeatsNow();
+    const { result, off, volts } = await takeSet(moment, {
+      parts: this.#parts,
+      book: this.#book,
+      signal,
+    });
     this.#readMs = clock.nowMs();
-    this.#ended(result);
+    const why = result === "wrong" ? "wrong" : "not judged";
+    const seen =
+      off === null ? null : { step: off.step, off: { why, readings: off.readings } as const };
+    await this.#ended(volts, seen, repeatsBefore);
     this.#account();
     this.#tally();
   }
 
+  /** What comes after a step that is off rests on it: driven and read, but not judged any more. */
   async #cycleOnce(): Promise<void> {
-    const { clock } = this.#parts;
-    const repeatsBefore = this.#parts.bench.repeats?.() ?? 0;
+    const repeatsBefore = this.#repeatsNow();
     const volts: (readonly (number | null)[])[] = [];
+    let seen: SeenOff | null = null;
     for (let at = 0; at < this.#cycle.length; at += 1) {
       const read = await this.#cycle.step(at);
       volts.push(read.volts);
-      if (read.off === null) continue;
-      const own = this.#cycleVolts(volts);
-      const rails = await this.#looksAtRails();
-      const isJudged = read.off.why === "wrong" && rails.areGood;
-      const repeats = (this.#parts.bench.repeats?.() ?? 0) - repeatsBefore;
-      const moved = Object.keys(read.step.set);
-      const wrong = { own, step: at, off: read.off, rails: rails.readings, repeats, moved };
-      const isKept = isJudged && this.#errors.keep(wrong);
-      this.#ended(isJudged ? "wrong" : "not judged");
+      if (read.off !== null) seen ??= { step: read.step, off: read.off };
+    }
+    await this.#ended(volts, seen, repeatsBefore);
+  }
+
+  /** Count a cycle; keep it whole where it was wrong, unless the rails took the ground from under it. */
+  async #ended(
+    volts: CycleVolts["volts"],
+    seen: SeenOff | null,
+    repeatsBefore: number,
+  ): Promise<void> {
+    const own = this.#cycleVolts(volts);
+    if (seen === null) {
+      this.#book.ended("right");
       this.#errors.pass(own);
-      if (isKept) this.#tally();
-      this.#nextCycleMs = Math.max(this.#nextCycleMs, clock.nowMs());
       return;
     }
-    this.#ended("right");
-    this.#errors.pass(this.#cycleVolts(volts));
+    const { step, off } = seen;
+    const rails = await this.#looksAtRails();
+    const isJudged = off.why === "wrong" && rails.areGood;
+    const repeats = this.#repeatsNow() - repeatsBefore;
+    const moved = Object.keys(step.set);
+    const wrong = { own, step: step.index, off, rails: rails.readings, repeats, moved };
+    const isKept = isJudged && this.#errors.keep(wrong);
+    this.#book.ended(isJudged ? "wrong" : "not judged");
+    if (isKept) this.#tally();
+    else this.#errors.pass(own);
+  }
+
+  #repeatsNow(): number {
+    return this.#parts.bench.repeats?.() ?? 0;
   }
 
   #cycleVolts(volts: CycleVolts["volts"]): CycleVolts {
@@ -210,10 +241,6 @@ class Soak {
     const looks = understandScan(await within(deadline, bench.scanRails()), this.#parts);
     const trouble = findRailTrouble(looks, ({ rail }) => rails.state(rail), plan);
     return { areGood: trouble === null, readings: looks.map(({ board }) => board) };
-  }
-
-  #ended(result: CycleResult): void {
-    this.#book.ended(result);
   }
 
   #account(): void {

@@ -187,6 +187,11 @@ export class ScriptedBench implements Bench {
     this.#push({ kind: "link-lost", reason });
   }
 
+  /** The latch goes over by itself, whatever its inputs say: a glitch. */
+  flip(): void {
+    this.#q = !this.#q;
+  }
+
   /** Supply volts changed by hand while the rail is on. */
   setSupply(rail: RailName, volts: number): void {
     this.mishaps.supplyV.set(rail, volts);
