@@ -4,6 +4,7 @@ import { scanJournal } from "../journal/scan-journal.ts";
 import { pasteLines } from "../record/paste-lines.ts";
 import { RecordFold } from "../record/record-fold.ts";
 import { recordLines } from "../record/record-lines.ts";
+import { SoakLines } from "../record/soak-lines.ts";
 import type { CheckIo } from "./check.ts";
 import { EXIT, type ExitStatus } from "./exit-status.ts";
 import { journalOfRun } from "./journal-of-run.ts";
@@ -20,9 +21,14 @@ export interface RawTellOptions {
 export function tellCommand(path: string, { paste }: RawTellOptions, io: CheckIo): ExitStatus {
   try {
     const fold = new RecordFold();
-    const { torn } = scanJournal(journalOfRun(path), (entry) => fold.take(entry));
+    const soak = new SoakLines();
+    const { torn } = scanJournal(journalOfRun(path), (entry) => {
+      fold.take(entry);
+      soak.take(entry);
+    });
     const record = fold.record(torn?.line ?? null);
-    for (const line of paste ? pasteLines(record) : recordLines(record)) io.out(line);
+    const lines = paste ? pasteLines(record) : [...recordLines(record), ...soak.lines()];
+    for (const line of lines) io.out(line);
     return EXIT.pass;
   } catch (error) {
     if (!(error instanceof JournalReadError)) throw error;

@@ -13,7 +13,7 @@ const QUESTION: Readonly<Record<ClusterQuestion, string>> = {
 };
 
 const WHY: Readonly<Record<NotAsked, string>> = {
-  "did not vary": "there was no other",
+  "did not vary": "it was always the same",
   "not measured": "not measured",
   "same as another": "here the same as another question",
 };
