@@ -63,6 +63,8 @@ export class QuickFixture implements Fixture {
   #looseS = 0;
   /** When the kept board was last switched. */
   #switchedS = Number.NEGATIVE_INFINITY;
+  /** Moment that slow values are set for. */
+  #slowAtS = Number.NaN;
   /** When slow values were last set on a board that its transient moves. */
   #slowS = 0;
   #lookS = 0;
@@ -319,7 +321,10 @@ export class QuickFixture implements Fixture {
 
   #setSlow(seconds: number, fromS: number | null): void {
     if (this.#night === null) return;
-    if (fromS !== null) this.#wiring.applyAll(this.#night.changesAt(fromS));
+    if (fromS !== null && fromS !== this.#slowAtS) {
+      this.#wiring.applyAll(this.#night.changesAt(fromS));
+    }
+    this.#slowAtS = seconds;
     this.#wiring.ramp(fromS === null ? null : { fromS, toS: seconds });
     this.#wiring.applyAll(this.#night.changesAt(seconds));
   }
