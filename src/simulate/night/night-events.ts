@@ -7,8 +7,12 @@ const HOUR_S = 3600;
 
 /** What a night can do to a bench. */
 export interface NightHands {
-  /** Change parts now; nothing at all when only what moves slowly has jumped. */
-  change(changes: readonly PartChange[], circumstance: string, value: number): void;
+  /**
+   * Change parts now; none when only what moves slowly has jumped.
+   *
+   * @param value tells this circumstance from others of its name; null: it is over
+   */
+  change(changes: readonly PartChange[], circumstance: string, value: number | null): void;
   /** From its next conversion on a channel reads so much more, for a while. */
   misread(channel: string, addV: number, forMs: number): void;
   /** A relay does not operate the next time that it should. */
@@ -33,7 +37,7 @@ export function appointNight(
     const moments = new RareMoments(seed, `joint ${index}`);
     const turn = (isBad: boolean, atS: number): void => {
       jointOhm.set(part, isBad ? ohm : 0);
-      hands.change([], `joint ${part}`, isBad ? ohm : 0);
+      hands.change([], `joint ${part}`, isBad ? ohm : null);
       if (comesAndGoes === undefined) return;
       const meanS = isBad ? comesAndGoes.badS : comesAndGoes.goodS;
       appoint(atS + moments.nextAfterS(meanS), (nextS) => turn(!isBad, nextS));
@@ -78,6 +82,6 @@ function pull(
   const part = `touch.${net}`;
   hands.change([{ part, parameter: "volts", value: volts, atMs: null }], part, volts);
   appoint(atS + forMs / 1000, () =>
-    hands.change([{ part, parameter: "on", value: 0, atMs: null }], part, 0),
+    hands.change([{ part, parameter: "on", value: 0, atMs: null }], part, null),
   );
 }

@@ -6,14 +6,13 @@
 import type { RailName } from "../../events/levels.ts";
 import type { Scenario } from "../../formats/scenario.schema.ts";
 import { BenchWiring, type WiringOptions } from "../fixture/bench-wiring.ts";
-import type { WiredContact } from "../fixture/contact-wiring.ts";
 import { EventQueue } from "../fixture/event-queue.ts";
 import { MAINS_HZ_USUAL, PinNoise } from "../fixture/pin-noise.ts";
 import { Pins } from "../fixture/pins.ts";
-import type { ContactMove, Relay } from "../fixture/relay.ts";
 import type { Fixture, PartChange } from "../fixture.ts";
 import { type Appoint, appointNight, type NightHands } from "../night/night-events.ts";
 import { NightValues } from "../night/night-values.ts";
+import { arrivalS, ContactWork, type Moving, targetOf } from "./contact-work.ts";
 import { KeptBoard } from "./kept-board.ts";
 
 export interface QuickFixtureOptions extends WiringOptions {
@@ -34,11 +33,6 @@ const NEARLY_V = 0.3;
 const FIRST_LOOK_S = 0.004;
 const LOOK_SHARE = 0.25;
 
-interface Moving {
-  readonly contact: WiredContact;
-  readonly moves: readonly ContactMove[];
-}
-
 export function createQuickFixture(options: QuickFixtureOptions): QuickFixture {
   return new QuickFixture(options);
 }
@@ -48,9 +42,7 @@ export class QuickFixture implements Fixture {
   readonly #board: KeptBoard;
   readonly #pins: Pins;
   readonly #night: NightValues | null;
-  /** Beside the contacts of the wiring, one for one. */
-  readonly #relays: readonly (Relay | undefined)[];
-  readonly #contactMoves = new EventQueue();
+  readonly #contacts: ContactWork;
   /** Changes and what a night brings. */
   readonly #happenings = new EventQueue();
   readonly #inForce = new Map<string, number>();
@@ -58,8 +50,6 @@ export class QuickFixture implements Fixture {
   #moving: readonly Moving[] = [];
   #mask = 0;
   #coilSupply = true;
-  /** Last contact movement that is in the queue while the transient runs. */
-  #movesUntilS = 0;
   #looseS = 0;
   /** When the kept board was last switched. */
   #switchedS = Number.NEGATIVE_INFINITY;
@@ -72,16 +62,14 @@ export class QuickFixture implements Fixture {
   constructor(options: QuickFixtureOptions) {
     const { rig, seed, scenario } = options;
     this.#wiring = new BenchWiring(options);
-    this.#relays = this.#wiring.contacts.map(({ name }) => this.#wiring.relays.get(name));
-    for (const change of options.changes ?? []) {
-      if (change.atMs === null) this.#apply(change);
-      else this.#scheduleChange(change, change.atMs / 1000);
-    }
+    this.#contacts = new ContactWork(this.#wiring);
+    const { changes = [] } = options;
+    for (const change of changes) if (change.atMs === null) this.#apply(change);
     this.#wiring.wireAll();
     this.#board = new KeptBoard({
       model: this.#wiring.model,
-      railMask: railMaskOf(this.#wiring.contacts),
-      place: (mask) => this.#place(mask),
+      railMask: this.#contacts.railMask,
+      place: (mask) => this.#contacts.place(mask),
       slow: (seconds, fromS) => this.#setSlow(seconds, fromS),
       nextHappeningS: () => this.#happenings.nextS,
     });
@@ -89,6 +77,9 @@ export class QuickFixture implements Fixture {
     if (scenario !== undefined && this.#night !== null) {
       this.#setSlow(0, null);
       appointNight(scenario, this.#night.jointOhm, this.#nightHands());
+    }
+    for (const change of changes) {
+      if (change.atMs !== null) this.#scheduleChange(change, change.atMs / 1000);
     }
     this.#board.under(this.#circumstances());
     const noise = new PinNoise(seed, rig.referenceV, MAINS_HZ_USUAL, scenario?.noiseFactor);
@@ -121,7 +112,7 @@ export class QuickFixture implements Fixture {
   quietUntilMs(atMs: number): number {
     const seconds = this.#advance(atMs / 1000);
     if (!this.#board.isKept || seconds < this.#switchedS + PINS_LAG_S) return atMs;
-    const untilS = Math.min(this.#contactMoves.nextS, this.#happenings.nextS, this.#board.endS);
+    const untilS = Math.min(this.#contacts.queue.nextS, this.#happenings.nextS, this.#board.endS);
     return Math.max(atMs, 1000 * untilS);
   }
 
@@ -153,10 +144,10 @@ export class QuickFixture implements Fixture {
     const board = this.#board;
     for (;;) {
       if (board.isKept) {
-        const nextS = Math.min(this.#contactMoves.nextS, this.#happenings.nextS, board.endS);
+        const nextS = Math.min(this.#contacts.queue.nextS, this.#happenings.nextS, board.endS);
         if (nextS >= seconds) break;
         this.#pins.commit(nextS);
-        if (this.#contactMoves.run(nextS)) continue;
+        if (this.#contacts.queue.run(nextS)) continue;
         if (this.#happenings.run(nextS)) continue;
         board.extend();
         if (!board.isKept) this.#loosened(nextS);
@@ -172,75 +163,56 @@ export class QuickFixture implements Fixture {
   #step(): void {
     const { transient } = this.#board;
     this.#pins.commit(transient.endS);
-    if (this.#contactMoves.run(transient.endS + DUST_S)) transient.disturb();
+    if (this.#contacts.queue.run(transient.endS + DUST_S)) transient.disturb();
     this.#happenings.run(transient.endS + DUST_S);
     if (transient.endS >= this.#slowS + SLOW_S) {
       this.#setSlow(transient.endS, null);
       this.#slowS = transient.endS;
     }
-    if (transient.endS >= this.#lookS && transient.endS > this.#movesUntilS) {
+    if (transient.endS >= this.#lookS && transient.endS > this.#contacts.untilS) {
       this.#lookS = transient.endS + LOOK_SHARE * (transient.endS - this.#looseS);
-      if (this.#board.settle(this.#positions(), AT_REST_V)) return;
+      if (this.#board.settle(this.#contacts.positions(), AT_REST_V)) return;
     }
-    transient.step(Math.min(this.#contactMoves.nextS, this.#happenings.nextS));
+    transient.step(Math.min(this.#contacts.queue.nextS, this.#happenings.nextS));
   }
 
   #release(atS: number): void {
     if (!this.#board.isKept) return;
     this.#pins.commit(atS);
     this.#board.release(atS);
-    this.#loosened(atS);
-    this.#contactMoves.drop("switch");
+    this.#contacts.queue.drop("switch");
     const moving = this.#moving;
     this.#moving = [];
-    for (const one of moving) this.#schedule(one, atS);
+    this.#contacts.schedule(moving, atS);
+    this.#loosened(atS);
   }
 
   /** From here on it is the transient that has to come to rest. */
   #loosened(atS: number): void {
     this.#looseS = atS;
-    this.#lookS = Math.max(atS, this.#movesUntilS) + FIRST_LOOK_S;
-  }
-
-  /** Let one contact move as it does, bounce and all. */
-  #schedule({ contact, moves }: Moving, nowS: number): void {
-    this.#contactMoves.drop(contact.name);
-    for (const { atS, position } of moves) {
-      const happen = (): void => {
-        contact.position = position;
-        this.#wiring.applyContact(contact);
-      };
-      if (atS <= nowS) happen();
-      else this.#contactMoves.add(atS, contact.name, happen);
-      this.#movesUntilS = Math.max(this.#movesUntilS, atS);
-    }
-    this.#lookS = Math.max(this.#lookS, this.#movesUntilS + FIRST_LOOK_S);
+    this.#lookS = Math.max(atS, this.#contacts.untilS) + FIRST_LOOK_S;
   }
 
   #switchCoils(atS: number): void {
     this.#advance(atS);
     const mask = this.#coilSupply ? this.#mask : 0;
     this.#pins.coilMask = mask;
-    const moving: Moving[] = [];
-    for (const [index, contact] of this.#wiring.contacts.entries()) {
-      const on = (mask & bitOf(contact)) !== 0;
-      const moves = this.#relays[index]?.switchCoil(on, atS) ?? null;
-      if (moves !== null && moves.length > 0) moving.push({ contact, moves });
-    }
+    const moving = this.#contacts.switchCoils(mask, atS);
     if (moving.length === 0) return;
     if (!this.#board.isKept) this.#settleNearly(atS);
     if (this.#board.isKept && this.#moving.length === 0) {
-      const target = this.#target(moving);
+      const target = targetOf(this.#board.mask, moving);
       if (this.#board.knows(target)) {
         this.#moving = moving;
-        const arriveS = Math.max(...moving.map(({ moves }) => arrivalS(moves)));
-        this.#contactMoves.add(arriveS, "switch", () => this.#arrive(target, arriveS));
+        const arriveS = arrivalS(moving);
+        this.#contacts.queue.add(arriveS, "switch", () => this.#arrive(target, arriveS));
         return;
       }
       this.#board.watch(target);
     } else this.#board.watch(null);
     this.#release(atS);
-    for (const one of moving) this.#schedule(one, atS);
+    this.#contacts.schedule(moving, atS);
+    this.#loosened(atS);
   }
 
   /** A board that is all but at rest when the next switching comes is taken to have settled. */
@@ -248,52 +220,19 @@ export class QuickFixture implements Fixture {
     const { transient } = this.#board;
     transient.cutAt(atS);
     this.#pins.commit(transient.endS);
-    if (atS <= this.#movesUntilS || this.#happenings.nextS <= atS) return;
-    this.#board.settle(this.#positions(), NEARLY_V);
+    if (atS <= this.#contacts.untilS || this.#happenings.nextS <= atS) return;
+    this.#board.settle(this.#contacts.positions(), NEARLY_V);
   }
 
   #arrive(target: number, atS: number): void {
-    const moving = this.#moving;
-    this.#switchedS = atS;
-    if (this.#board.switchTo(target, atS)) {
-      this.#moving = [];
-      return;
-    }
-    this.#board.watch(target);
     this.#moving = [];
+    this.#switchedS = atS;
+    if (this.#board.switchTo(target, atS)) return;
+    // The state that was known is no more: see what becomes of it instead.
+    this.#board.watch(target);
     this.#release(atS);
-    for (const { contact, moves } of moving) {
-      contact.position = moves.at(-1)?.position ?? contact.position;
-      this.#wiring.applyContact(contact);
-    }
+    this.#contacts.place(target);
     this.#board.transient.disturb();
-  }
-
-  /** Where the contacts will stand. */
-  #target(moving: readonly Moving[]): number {
-    let mask = this.#board.mask;
-    for (const { contact, moves } of moving) {
-      const bit = bitOf(contact);
-      mask = moves.at(-1)?.position === "operated" ? mask | bit : mask & ~bit;
-    }
-    return mask;
-  }
-
-  #positions(): number {
-    let mask = 0;
-    for (const contact of this.#wiring.contacts) {
-      if (contact.position === "operated") mask |= bitOf(contact);
-    }
-    return mask;
-  }
-
-  #place(mask: number): void {
-    for (const contact of this.#wiring.contacts) {
-      const position = (mask & bitOf(contact)) === 0 ? "released" : "operated";
-      if (contact.position === position) continue;
-      contact.position = position;
-      this.#wiring.applyContact(contact);
-    }
   }
 
   #scheduleChange(change: PartChange, atS: number): void {
@@ -309,11 +248,17 @@ export class QuickFixture implements Fixture {
   }
 
   /** Parts change at this moment; whatever was kept under other circumstances does not count now. */
-  #disturb(atS: number, changes: readonly PartChange[], circumstance: string, value: number): void {
+  #disturb(
+    atS: number,
+    changes: readonly PartChange[],
+    circumstance: string,
+    value: number | null,
+  ): void {
     this.#release(atS);
     this.#wiring.applyAll(changes);
     this.#setSlow(atS, null);
-    this.#inForce.set(circumstance, value);
+    if (value === null) this.#inForce.delete(circumstance);
+    else this.#inForce.set(circumstance, value);
     this.#board.under(this.#circumstances());
     this.#board.transient.disturb();
     this.#loosened(atS);
@@ -355,18 +300,4 @@ export class QuickFixture implements Fixture {
       .sort()
       .join("; ");
   }
-}
-
-function railMaskOf(contacts: readonly WiredContact[]): number {
-  const rails = contacts.filter(({ output }) => output.drive === "relay");
-  return rails.reduce((mask, contact) => mask | bitOf(contact), 0);
-}
-
-function bitOf({ output }: WiredContact): number {
-  return 1 << (output.output - 1);
-}
-
-/** First touch of the contact where it goes: the second of its moves. */
-function arrivalS(moves: readonly ContactMove[]): number {
-  return (moves[1] ?? moves[0])?.atS ?? 0;
 }

@@ -142,6 +142,40 @@ describe("physics of a night", () => {
   });
 });
 
+describe("a change of a part", () => {
+  it("acts at its moment, whether it was given beforehand or later", () => {
+    const { circuit, rig } = latch;
+    const lost = { part: "supply.bias", parameter: "volts", value: 0, atMs: HOT_MS + 5000 };
+    const before = createQuickFixture({ circuit, rig, seed: 1, changes: [lost] });
+    before.setOutputs(RAILS, 0);
+    const later = hotLatch();
+    later.change(lost, HOT_MS);
+    for (const fixture of [before, later]) {
+      expect(voltsOf(fixture.nodeVolts(HOT_MS + 4900), "bias")).toBeLessThan(-23);
+      // The reservoir empties into the supply behind its 22 ohms, and through the bleeder.
+      expect(voltsOf(fixture.nodeVolts(HOT_MS + 5500), "bias")).toBeGreaterThan(-1);
+    }
+  });
+
+  it("of a joint that comes and goes leaves the board as it was while it is good", () => {
+    const fixture = hotLatch(
+      scenarioWith(
+        "joints: [{ part: R1, ohm: 47000, fromHours: 0.1, comesAndGoes: { goodS: 60, badS: 20 } }]",
+      ),
+    );
+    const high = voltsOf(fixture.nodeVolts(HOT_MS + 1000), "QN");
+    const volts = Array.from({ length: 1200 }, (_, second) =>
+      voltsOf(fixture.nodeVolts(0.1 * HOUR_MS + 1000 * second + 500), "QN"),
+    );
+    const good = volts.filter((one) => Math.abs(one - high) < 0.01).length;
+    const bad = volts.filter((one) => one < high - 3).length;
+    // Three quarters of the time, give or take what chance makes of fifteen turns.
+    expect(good + bad).toBeGreaterThan(1190);
+    expect(good / volts.length).toBeGreaterThan(0.55);
+    expect(good / volts.length).toBeLessThan(0.9);
+  });
+});
+
 describe("slow time", () => {
   it("moves in no steps: neighbours a second apart differ by less than a tenth of the noise", () => {
     const fixture = hotLatch(
