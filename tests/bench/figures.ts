@@ -32,6 +32,7 @@ const modules: Readonly<Record<string, () => Promise<{ readonly figure: FigureMo
   "night-fixture": () => import("./night-fixture.ts"),
   "rig-faults": () => import("./rig-faults.ts"),
   "safe-ends": () => import("./safe-ends.ts"),
+  tamper: () => import("./tamper.ts"),
 };
 
 const args = process.argv.slice(2);

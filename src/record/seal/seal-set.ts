@@ -15,20 +15,28 @@ export async function sealSet(
   files: SetFiles,
   key: SealKey,
 ): Promise<ReadonlyMap<string, Uint8Array>> {
-  const digests = new Map<string, FileDigest>();
-  for (const name of [...files.names].sort()) {
-    if (!isSetName(name)) {
-      throw new RangeError(
-        `Expected a file name of plain ASCII without \\ or : to seal, got "${name}". Call it otherwise.`,
-      );
-    }
-    digests.set(name, digestOf(files.pieces(name), blockBytesFor(sizeOf(files, name))));
+  const odd = files.names.find((name) => !isSetName(name));
+  if (odd !== undefined) {
+    throw new RangeError(
+      `Expected a file name of plain ASCII without \\ or : to seal, got "${odd}". Call it otherwise.`,
+    );
   }
+  const digests = digestsOf(files, files.names);
   const blocks = Buffer.from(blocksText(digests));
   const sums = new Map([...digests].map(([name, { sha256 }]) => [name, sha256]));
   sums.set(BLOCKS, hash("sha256", blocks, "hex"));
   const seal = await makeSeal(sumsText(sums), key);
   return new Map<string, Uint8Array>([[BLOCKS, blocks], ...seal]);
+}
+
+/** Digests by name, sorted, each in the blocks that a file of its size has. */
+export function digestsOf(files: SetFiles, names: readonly string[]): Map<string, FileDigest> {
+  return new Map(
+    [...names].sort().map((name) => {
+      const blockBytes = blockBytesFor(sizeOf(files, name));
+      return [name, digestOf(files.pieces(name), blockBytes)];
+    }),
+  );
 }
 
 function sizeOf(files: SetFiles, name: string): number {

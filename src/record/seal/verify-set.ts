@@ -19,6 +19,7 @@ import { placeChange } from "./place-change.ts";
 import { readSeal } from "./read-seal.ts";
 import { numberFits } from "./record-number.ts";
 import type { PublicKey } from "./seal-key.ts";
+import { digestsOf } from "./seal-set.ts";
 import {
   BLOCKS,
   JOURNAL,
@@ -205,9 +206,9 @@ class SetContent {
   }
 
   #blocksAgain(): Uint8Array | null {
-    const others = [...this.#sums.keys()].filter((name) => name !== BLOCKS).sort();
+    const others = [...this.#sums.keys()].filter((name) => name !== BLOCKS);
     if (!others.every((name) => this.#isSealed(name))) return null;
-    return Buffer.from(blocksText(new Map(others.map((name) => [name, this.#digest(name)]))));
+    return Buffer.from(blocksText(digestsOf(this.#files, others)));
   }
 
   #readRecord(): AcceptanceRecord | null {
