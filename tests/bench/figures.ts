@@ -33,6 +33,7 @@ const modules: Readonly<Record<string, () => Promise<{ readonly figure: FigureMo
   "rig-faults": () => import("./rig-faults.ts"),
   "safe-ends": () => import("./safe-ends.ts"),
   tamper: () => import("./tamper.ts"),
+  "third-party": () => import("./third-party.ts"),
 };
 
 const args = process.argv.slice(2);
