@@ -11,6 +11,7 @@ import { addCompletion } from "./command-line/completion.ts";
 import { addConfirmOff } from "./command-line/confirm-off.ts";
 import { addDivider } from "./command-line/divider.ts";
 import { addDraw } from "./command-line/draw.ts";
+import { addExport } from "./command-line/export.ts";
 import { addFollow } from "./command-line/follow.ts";
 import { addHand } from "./command-line/hand.ts";
 import { addHowLong } from "./command-line/how-long.ts";
@@ -54,6 +55,7 @@ const COMMANDS: readonly AddCommand[] = [
   addReplay,
   addTell,
   addPage,
+  addExport,
   addRebuildIndex,
   addRelease,
   addVerify,
