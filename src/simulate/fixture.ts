@@ -32,8 +32,9 @@ export interface Fixture {
    * at atMs, unless setOutputs, setCoilSupply or change is called; Infinity for as long as nothing is called, and
    * atMs itself or missing where nothing can be said. A controller then need not look at every scan.
    *
-   * Who answers more than atMs answers `pinVolts` of these pins for moments that have passed since one of the three was
-   * called: a scan that was passed over is asked for later, with the moment at which it was taken.
+   * Who answers more than atMs answers `pinVolts` of these pins also for moments that have passed, as they were then or
+   * within the same steps of it, whatever was switched since: a scan that was passed over is asked for later, with
+   * the moment at which it was taken.
    */
   quietUntilMs?(atMs: number): number;
   /** True volts of every net of the board by name. */

@@ -10,8 +10,10 @@ const LOW_V = 4;
 const HIGH_V = 46;
 
 export function steadyFixture(plan: Plan): Fixture {
-  const pins = new Float64Array(CHANNELS + 1);
+  let pins = new Float64Array(CHANNELS + 1);
+  let before = pins;
   let mask = 0;
+  let movedMs = 0;
   const isOn = (output: number): boolean => ((mask >> (output - 1)) & 1) === 1;
   const isHigh = (name: string): boolean =>
     plan.lines.some(({ line, output }) => line === name && isOn(output));
@@ -31,11 +33,17 @@ export function steadyFixture(plan: Plan): Fixture {
   };
   settle();
   return {
-    setOutputs(next) {
+    setOutputs(next, atMs) {
       mask = next;
+      movedMs = atMs;
+      before = pins;
+      pins = new Float64Array(CHANNELS + 1);
       settle();
     },
-    pinVolts: (pin, muxAddress) => pins[pin < 6 ? pin + 1 : (pin === 6 ? 7 : 15) + muxAddress] ?? 0,
+    pinVolts(pin, muxAddress, atMs) {
+      const channel = pin < 6 ? pin + 1 : (pin === 6 ? 7 : 15) + muxAddress;
+      return (atMs < movedMs ? before : pins)[channel] ?? 0;
+    },
     setCoilSupply: () => undefined,
     change: () => undefined,
     quietUntilMs: () => Number.POSITIVE_INFINITY,

@@ -113,8 +113,8 @@ export class ModelledController {
       cause,
       code: (channel) => this.#code(channel, this.#agenda.nowUs),
       moved: (mask) => {
-        this.disturb();
         this.#fixture.setOutputs(mask, this.nowMs());
+        this.#beat?.disturb();
       },
       push: (body) => this.#push(body),
       send: (line) => this.#transmit(line),

@@ -54,7 +54,8 @@ function rails({ courses, doubtEvery }: Night, tellsQuiet: boolean): Fixture {
   const moving: Fixture = {
     ...fixture,
     pinVolts(pin, _, atMs) {
-      const isOff = pin % 2 === 1 && ((fixture.mask() >> (pin >> 1)) & 1) === 0;
+      const mask = fixture.outputs.findLast((moved) => moved.atMs < atMs)?.mask ?? 0;
+      const isOff = pin % 2 === 1 && ((mask >> (pin >> 1)) & 1) === 0;
       const stands = isOff ? OFF_CODE : (courses[courseAt(atMs)]?.codes[pin % 6] ?? 0);
       return (stands + noise(pin, atMs) + 0.5) * STEP_V;
     },
