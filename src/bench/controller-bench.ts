@@ -241,12 +241,9 @@ export class WiredControllerBench implements ControllerBench {
     }
     const asked = { body: "MEAS:RAIL?", urgency: "heartbeat" } as const;
     const { scan, codes } = await queryAs(this.#link, asked, readRailScan);
-    return {
-      scan,
-      codes: Object.fromEntries(
-        this.#railChannels.map(([name, number]) => [name, codes[number - 1] ?? 0]),
-      ),
-    };
+    const named: Record<string, number> = {};
+    for (const [name, number] of this.#railChannels) named[name] = codes[number - 1] ?? 0;
+    return { scan, codes: named };
   }
 
   async railTrail(channel: string): Promise<RailTrail> {

@@ -172,7 +172,7 @@ export class LineDesk {
 
   #keep(work: Work, answer: string): void {
     if (answer === "") return;
-    const length = [...work.answers, answer].join(";").length;
+    const length = work.answers.reduce((sum, { length }) => sum + length + 1, answer.length);
     if (length > (work.tag === null ? LINE_MAX : LINE_MAX - 9)) throw new Refusal(-430);
     work.answers.push(answer);
   }

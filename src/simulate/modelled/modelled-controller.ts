@@ -56,7 +56,9 @@ export class ModelledController {
 
   /** Bytes from the host, put on the wire now. */
   send(bytes: Uint8Array): void {
-    for (const piece of pieces(bytes, this.#mayLose(bytes.length))) {
+    const piecewise = this.#mayLose(bytes.length);
+    const isLine = !piecewise && bytes.indexOf(LF) === bytes.length - 1 && !bytes.includes(PANIC);
+    for (const piece of isLine ? [bytes] : pieces(bytes, piecewise)) {
       this.#arrivesUs = Math.max(this.#arrivesUs, this.#agenda.nowUs) + piece.length * BYTE_US;
       this.#onTheWay += piece.length;
       this.#agenda.after(this.#arrivesUs - this.#agenda.nowUs, () => this.#receive(piece));
@@ -65,8 +67,6 @@ export class ModelledController {
 
   /** Run to that time, or stop earlier when a line for the host is complete. */
   advance(untilMs: number): void {
-    // Whoever has the fixture may have changed it since.
-    this.#beat?.disturb();
     const us = Math.round(untilMs * 1000);
     // Whole microseconds, and never short of what was asked for: a host's timer would wait for ever.
     this.#agenda.runTo(us / 1000 < untilMs ? us + 1 : us, this.#goOn);

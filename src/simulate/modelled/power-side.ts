@@ -207,8 +207,9 @@ export class PowerSide {
   }
 
   #judge(codes: readonly number[]): void {
-    for (const [at, code] of codes.entries()) {
-      const [low, high] = this.limits[at] ?? [0, CODE_MAX];
+    for (let at = 0; at < codes.length; at += 1) {
+      const [low, high] = this.limits[at] as readonly [number, number];
+      const code = codes[at] ?? 0;
       const outside = code < low || code > high;
       if (outside && this.#outside[at] === true) {
         this.trip = { channel: at + 1, code, ms: this.nowMs };
@@ -253,12 +254,13 @@ export class PowerSide {
   mayPassScans(): boolean {
     if (this.orderRuns) return false;
     if (!this.armed || this.trip !== null) return true;
-    return this.limits.every(([low, high], at) => {
+    for (let at = 0; at < this.limits.length; at += 1) {
+      const [low, high] = this.limits[at] as readonly [number, number];
       const code = this.#looked[at] ?? 0;
-      const isFarFromLow = low === 0 || code - QUIET_STEPS >= low;
-      const isFarFromHigh = high === CODE_MAX || code + QUIET_STEPS <= high;
-      return isFarFromLow && isFarFromHigh;
-    });
+      if (low !== 0 && code - QUIET_STEPS < low) return false;
+      if (high !== CODE_MAX && code + QUIET_STEPS > high) return false;
+    }
+    return true;
   }
 
   /** So many scans, and the ticks up to this moment since reset, went by without a thing to be done. */
