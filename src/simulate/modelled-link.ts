@@ -28,6 +28,11 @@ export class ModelledLink {
     return this.#stream !== null;
   }
 
+  /** The cable is in, and nobody holds the port. */
+  get canOpen(): boolean {
+    return this.#isPlugged && this.#stream === null;
+  }
+
   /** @throws Error while the cable is out, or a connection is still open */
   open(): ControllerPort {
     if (!this.#isPlugged) throw new Error(`${PORT_NAME}: the cable is out. Put it back.`);

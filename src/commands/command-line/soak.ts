@@ -22,6 +22,7 @@ export const addSoak: AddCommand = (program, { streams, leave }) => {
     .option("--go-on-after <what>", SOAK_HELP.goOnAfter)
     .option("--go-on [run]", SOAK_HELP.goOn)
     .option("--unattended", SOAK_HELP.unattended)
+    .option("--night [scenario]", SOAK_HELP.night)
     .option("--modelled", "a model of the controller instead of its firmware: quick, for studies")
     .action(async (folder: string | undefined, raw: AskedProveOptions) => {
       const options = await askedOfProof(folder, raw, "soak");

@@ -79,7 +79,7 @@ export function readProveOptions(
     ...telling,
     folder: folder ?? surroundings.defaultFolder,
     port: raw.port ?? null,
-    modelled: raw.modelled === true,
+    modelled: raw.modelled === true || raw.night !== undefined,
     seed: readSeed(raw.seed ?? DEFAULT_SEED),
     pace: raw.pace === undefined ? null : readPace(raw.pace),
     unit: readUnit(raw.unit),
@@ -99,6 +99,7 @@ function refuseWithPort(raw: RawProveOptions): void {
     raw.pace === undefined ? null : "--pace",
     raw.fault === undefined ? null : "--fault",
     raw.modelled === undefined ? null : "--modelled",
+    raw.night === undefined ? null : "--night",
   ].filter((name) => name !== null);
   if (emulatedOnly.length > 0) {
     throw new UsageError(

@@ -12,6 +12,7 @@ export interface RawSoakOptions {
   readonly goOnAfter?: string;
   readonly goOn?: string | true;
   readonly unattended?: boolean;
+  readonly night?: string | true;
 }
 
 export interface SoakAsked {
@@ -24,6 +25,8 @@ export interface SoakAsked {
   /** The run to go on with: a folder, or empty for the newest; null begins one. */
   readonly brokenOff: string | null;
   readonly unattended: boolean;
+  /** A scenario file for the bench for nights, empty for none; null for another bench. */
+  readonly night: string | null;
 }
 
 const HOUR_MS = 3_600_000;
@@ -48,6 +51,8 @@ export const SOAK_HELP = {
   goOnAfter:
     "power up again by itself after link, crash or mains, parted by commas; nothing by default, and never after a trip",
   goOn: "go on with a soak that was broken off by a crash or a cut, as was chosen for it; the newest run when none is named",
+  night:
+    "modelled nights, many times as fast as they are long, with what a scenario file has for them (docs/soak.md)",
   unattended: `nobody will be at the bench: needed above ${ATTENDED_HOURS_MAX} h, and has conditions (docs/soak.md)`,
 };
 
@@ -60,7 +65,7 @@ export function readSoakOptions(raw: RawSoakOptions): SoakAsked {
       `Expected --hours of at most ${ATTENDED_HOURS_MAX} with somebody at the bench, got ${hours}. With nobody there say --unattended, and read its conditions in docs/soak.md.`,
     );
   }
-  const brokenOff = raw.goOn === undefined ? null : raw.goOn === true ? "" : raw.goOn;
+  const brokenOff = textOf(raw.goOn);
   if (brokenOff !== null) refuseBeside(raw);
   else if (hours === null && cycles === null) {
     throw new UsageError(
@@ -75,6 +80,7 @@ export function readSoakOptions(raw: RawSoakOptions): SoakAsked {
     goOn: readGoOn(raw.goOnAfter),
     brokenOff,
     unattended: raw.unattended === true,
+    night: textOf(raw.night),
   };
 }
 
@@ -93,6 +99,12 @@ function refuseBeside({
   throw new UsageError(
     `Expected --go-on alone, for the order stands in the journal, got --${named.map(([name]) => name).join(" and --")} as well.`,
   );
+}
+
+/** Of an option whose value may be left out: empty then, null without the option. */
+function textOf(given: string | true | undefined): string | null {
+  if (given === undefined) return null;
+  return given === true ? "" : given;
 }
 
 function amount(

@@ -1,0 +1,116 @@
+/** Simulated benches for a run: the real firmware on an emulated controller, or a model of it. */
+import { BenchError } from "../../bench/bench-error.ts";
+import { connectController } from "../../bench/connect-controller.ts";
+import type { ControllerBench } from "../../bench/controller-bench.ts";
+import { wiringOfPlan } from "../../bench/wiring.ts";
+import type { Plan } from "../../events/plan.ts";
+import { problemLines } from "../../formats/problem.ts";
+import type { PartChange } from "../../simulate/fixture.ts";
+import type { ModelledBench } from "../../simulate/modelled-bench.ts";
+import { firmwareText, openFixture } from "../emulated-fixture.ts";
+import type { Proof } from "../proof-folder.ts";
+import { UsageError } from "../usage-error.ts";
+import type { ProofBench } from "./proof-bench.ts";
+import type { ProveOptions } from "./prove-options.ts";
+
+export async function openEmulated(options: ProveOptions, proof: Proof): Promise<ProofBench> {
+  const { seed, faults } = options;
+  const fixture = await openFixture(proof, { seed, faults });
+  const { openEmulatedBench } = await import("../../simulate/emulated-bench.ts");
+  const bench = openEmulatedBench({
+    fixture,
+    hexText: firmwareText(),
+    paceRatio: options.pace,
+    seed,
+  });
+  // Files are still read and the screen still loads: none of that may take emulated time.
+  const release = bench.clock.hold();
+  return {
+    name: bench.port.name,
+    port: bench.port,
+    clock: bench.clock,
+    seed,
+    release,
+    hold: () => bench.clock.hold(),
+    clip: (channel, volts) => bench.controls.change(clipped(channel, volts)),
+    touch: (point, on) =>
+      bench.controls.change({
+        part: `touch.${point}`,
+        parameter: "on",
+        value: on ? 1 : 0,
+        atMs: null,
+      }),
+    // A pace that was asked for stands.
+    keepRealTime: (keep) => bench.clock.setPace(options.pace ?? (keep ? 1 : null)),
+    findAgain: null,
+    dispose: () => bench.dispose(),
+  };
+}
+
+export async function openModelled(options: ProveOptions, proof: Proof): Promise<ProofBench> {
+  const { seed } = options;
+  const bench = await modelledBench(options, proof);
+  const release = bench.clock.hold();
+  return {
+    name: bench.port.name,
+    port: bench.port,
+    clock: bench.clock,
+    seed,
+    release,
+    hold: () => bench.clock.hold(),
+    clip: (channel, volts) => bench.change(clipped(channel, volts)),
+    touch: (point, on) =>
+      bench.change({
+        part: `touch.${point}`,
+        parameter: "on",
+        value: on ? 1 : 0,
+        atMs: null,
+      }),
+    keepRealTime: (keep) => bench.clock.setPace(options.pace ?? (keep ? 1 : null)),
+    findAgain: (_, plan, signal) => connectedAgain(bench, plan, signal),
+    dispose: () => bench.dispose(),
+  };
+}
+
+/** For a night, the quick fixture with what its scenario has; else everything solved as it goes. */
+async function modelledBench(options: ProveOptions, proof: Proof): Promise<ModelledBench> {
+  const { seed, faults, pace: paceRatio } = options;
+  const night = options.soak?.night ?? null;
+  if (night === null) {
+    const fixture = await openFixture(proof, { seed, faults });
+    const { openModelledBench } = await import("../../simulate/modelled-bench.ts");
+    return openModelledBench({ fixture, paceRatio });
+  }
+  const { openNightBench, readScenario } = await import("../night-bench.ts");
+  if (night === "") return openNightBench(proof, { seed, faults, scenario: null, paceRatio });
+  const read = await readScenario(night, proof);
+  if (!read.ok) throw new UsageError(problemLines(read.problems).join("\n"));
+  return openNightBench(proof, { seed, faults, scenario: read.scenario, paceRatio });
+}
+
+/** The cable of a modelled bench is put back some time after it was pulled. */
+const LOOK_EVERY_MS = 500;
+const LOOK_MS_MAX = 10 * 60_000;
+
+async function connectedAgain(
+  bench: ModelledBench,
+  plan: Plan,
+  signal: AbortSignal,
+): Promise<ControllerBench> {
+  const { clock, link } = bench;
+  const untilMs = clock.nowMs() + LOOK_MS_MAX;
+  while (!link.canOpen) {
+    if (clock.nowMs() >= untilMs) {
+      throw new BenchError("link-lost", { port: bench.port.name, reason: "the cable stayed out" });
+    }
+    await clock.delay(LOOK_EVERY_MS, signal);
+  }
+  return connectController({ port: link.open(), clock, wiring: wiringOfPlan(plan), signal });
+}
+
+function clipped(channel: string, volts: number | null): PartChange {
+  const part = `calibrator.${channel}`;
+  return volts === null
+    ? { part, parameter: "off", value: 1, atMs: null }
+    : { part, parameter: "volts", value: volts, atMs: null };
+}
