@@ -1,0 +1,152 @@
+/**
+ * A run's drift in words a person at the bench can use: what is claimed, how sure that is, what it rests on,
+ * what else it could be, and what to try next. Nothing beyond what was shown.
+ */
+import type { DriftFinding, DriftRemark, DriftReport, LevelReport } from "./report.ts";
+import type { LevelOwners, UnreadSection } from "./who-conducts.ts";
+
+export interface FindingWords {
+  readonly claim: string;
+  readonly sure: string;
+  readonly rests: string;
+  readonly otherwise: string;
+  readonly next: string;
+}
+
+/** Beyond this a time says only that it is long: hours. */
+const LONG_HOURS = 10_000;
+
+export function findingWords(finding: DriftFinding, report: DriftReport): FindingWords {
+  const who = ownersWords(finding);
+  const levels = report.levels.filter((one) => one.class === "low").length;
+  const rests = `${report.sets} full sets over ${report.hours.toFixed(1)} h, ${allowedFor(report)}`;
+  switch (finding.kind) {
+    case "loses emission": {
+      const { net, driftV, lowV, highV, chance, sinceHour, by } = finding;
+      const since = sinceHour === null ? "" : `, since about hour ${sinceHour}`;
+      return {
+        claim: `${who} conducts less and less: the low level of ${net} rose ${mv(driftV)} over the run${since}${goingOn(finding)}`,
+        sure: `95 % interval ${mv(lowV)} to ${mv(highV)}; a healthy run of ${levels} low levels shows as much once in ${onceIn(chance)} (seen by ${by.join(", ")})`,
+        rests,
+        otherwise:
+          finding.shape === "either"
+            ? "whether it went slowly or at once, the readings do not tell: a joint or socket contact can do it too, a grid that gets less drive, or a plate load that goes low"
+            : "a grid that gets less drive (its input diode, its divider), or a plate load that goes low, looks the same at the plate",
+        next: `swap ${bottle(finding, report)} with a known good tube and run again: if it stays with the socket, it is no tube. Reseat first, and clean the pins`,
+      };
+    }
+    case "level step":
+      return {
+        claim: `the low level of ${finding.net} jumped by ${mv(finding.stepV)} at about hour ${finding.atHour.toFixed(1)} and stayed: ${who} or a joint around it`,
+        sure: `a jump explains the readings far better than a slope; ${finding.ownSd.toFixed(1)} standard deviations`,
+        rests,
+        otherwise:
+          "a dry joint, a socket contact or a resistor that gave way is likelier than a tube",
+        next: `reseat ${bottle(finding, report)}, then tap and re-solder around its plate and grid, then swap the tube`,
+      };
+    case "high level falls":
+      return {
+        claim: `the high level of ${finding.net} came down ${mv(-finding.driftV)} over the run, alone`,
+        sure: `${(-finding.ownSd).toFixed(1)} standard deviations`,
+        rests,
+        otherwise: `a plate load that goes high, a leak on the net, or a section that no longer cuts off: ${who}`,
+        next: "measure the load resistor and the net's leakage with the board cold, then swap the tube",
+      };
+    case "slow to conduct":
+      return {
+        claim: `${who} conducts less in the first cycle after standing than later: ${finding.net} stands ${mv(finding.firstV)} higher at first`,
+        sure: `${finding.sd.toFixed(1)} standard deviations over ${finding.times} times, beyond what its sisters do`,
+        rests: `first cycles after standing still or warming up against the three sets that follow each`,
+        otherwise:
+          "cathode interface resistance does this after long cut-off with the heater on; plain emission loss and a slow contact can look alike",
+        next: "let it conduct for some hours and see whether it recovers; do not park the board with heaters on and sections cut off",
+      };
+  }
+}
+
+export function remarkWords(remark: DriftRemark): string {
+  switch (remark.kind) {
+    case "moves together":
+      return `low levels of ${remark.nets.join(", ")} moved together by ${mv(remark.driftV)} beyond what the rails explain: look at what they share (a supply, the converter's reference, warmth), not at a tube`;
+    case "not separable":
+      return `${remark.net} rose ${mv(remark.riseV)} beyond the usual, but ${influenceWords(remark.influence)} went one way all night with it: not separable, so no finding against ${ownersWords(remark)}. Another night will tell, or a steadier one`;
+    case "moved for a while":
+      return `${remark.net} stood higher at about hour ${remark.hour} and came back: no drift`;
+  }
+}
+
+/** What the run could and could not have seen, found or not. */
+export function couldSeeWords(report: DriftReport): string[] {
+  if (!report.judged) return [`drift not judged: ${report.why}`];
+  const lows = report.levels.filter((one) => one.class === "low");
+  return [
+    ...lows.map(
+      (one) =>
+        `${sectionsWords(one)}: a drift of ${mv(one.smallestV)} over the run would have been seen with 95 % chance${hiddenWords(one)}`,
+    ),
+    ...report.unread.map(unreadWords),
+  ];
+}
+
+function hiddenWords({ drift: { hidden, likest } }: LevelReport): string {
+  return hidden < 1.5 || likest === null
+    ? ""
+    : ` (${hidden.toFixed(1)} times what it would be had ${influenceWords(likest.influence)} and the rest stood still)`;
+}
+
+function unreadWords({ section, net, seenWith }: UnreadSection): string {
+  return seenWith.length === 0
+    ? `${section}: not watched, its output ${net} is not measured`
+    : `${section}: its output ${net} is not measured, so it is seen only together with ${seenWith.join(", ")}`;
+}
+
+function goingOn(finding: Extract<DriftFinding, { kind: "loses emission" }>): string {
+  const { slope, untilVol } = finding;
+  if (slope === null || untilVol === null) return "";
+  const rate = `, ${mv(slope.slope)} an hour (${mv(slope.low)} to ${mv(slope.high)})`;
+  if (untilVol.expected === 0) return `${rate}; it has reached VOL`;
+  if (!(untilVol.expected < LONG_HOURS)) return rate;
+  const latest =
+    untilVol.latest < LONG_HOURS ? `to ${untilVol.latest.toFixed(0)} h` : "or much later";
+  return `${rate}; if it goes on so, it reaches VOL in ${untilVol.expected.toFixed(0)} h (${untilVol.earliest.toFixed(0)} h ${latest})`;
+}
+
+function ownersWords(owners: LevelOwners): string {
+  const { behind } = owners;
+  const own = sectionsWords(owners);
+  return behind.length === 0
+    ? own
+    : `${own} (cannot be parted from ${behind.join(", ")}, whose outputs are not measured)`;
+}
+
+function sectionsWords({ sections }: LevelOwners): string {
+  return sections.length === 0 ? "no section of the board file" : sections.join(" or ");
+}
+
+function bottle({ sections }: LevelOwners, { positions }: DriftReport): string {
+  const names = [...new Set(sections.map((one) => positions[one] ?? one))];
+  return names.length === 0 ? "the tube" : names.join(" or ");
+}
+
+function allowedFor({ influences }: DriftReport): string {
+  return influences.length === 0
+    ? "with no rail, reference or temperature to allow for"
+    : `with ${influences.map(influenceWords).join(", ")} allowed for`;
+}
+
+function influenceWords(influence: string): string {
+  return influence === "reference" ? "the converter's reference" : influence;
+}
+
+function onceIn(chance: number): string {
+  const runs = 1 / Math.max(chance, 1e-6);
+  return runs >= 1e6 ? "a million runs or more" : `${Number(runs.toPrecision(2))} runs`;
+}
+
+/** Signed millivolts, or volts from a volt on. */
+function mv(volts: number): string {
+  if (!Number.isFinite(volts)) return "any";
+  return Math.abs(volts) >= 1
+    ? `${volts.toFixed(2)} V`
+    : `${Number((1000 * volts).toPrecision(2))} mV`;
+}

@@ -1,0 +1,28 @@
+/** Sets gathered by the clock: one value for each hour, or part of one. */
+import type { LevelFit } from "./fit-level.ts";
+
+export interface Block {
+  /** Counts from 0, in blocks of time on since the run began. */
+  readonly index: number;
+  /** In units of one set's noise by the root of their number: standard normal where nothing drifts. */
+  readonly u: number;
+  readonly sets: number;
+}
+
+/**
+ * @param values by set, such as innovations
+ * @param hours  length of a block
+ */
+export function inBlocks(
+  { hours: when }: Pick<LevelFit, "hours">,
+  values: Float64Array,
+  hours: number,
+): Block[] {
+  const blocks = new Map<number, { sum: number; sets: number }>();
+  for (const [row, value] of values.entries()) {
+    const index = Math.floor((when[row] as number) / hours);
+    const block = blocks.get(index) ?? { sum: 0, sets: 0 };
+    blocks.set(index, { sum: block.sum + value, sets: block.sets + 1 });
+  }
+  return [...blocks].map(([index, { sum, sets }]) => ({ index, u: sum / Math.sqrt(sets), sets }));
+}

@@ -1,0 +1,108 @@
+/** How far one level went over the run, how fast, and how sure that is. */
+import { type MannKendall, mannKendall } from "../../measure/statistics/mann-kendall.ts";
+import { theilSen } from "../../measure/statistics/theil-sen.ts";
+import { type LevelFit, less, sizeAlong } from "./fit-level.ts";
+
+export interface LevelDrift {
+  /** Volts from first set to last along a line, and the standard deviation of that. */
+  readonly driftV: number;
+  readonly sdV: number;
+  /** Hours between first set and last. */
+  readonly spanHours: number;
+  /**
+   * By how much rails, reference and temperature, which went their own way over the run, widen the doubt
+   * of a line: 1, where they have nothing of a line.
+   */
+  readonly hidden: number;
+  /** The influence that is most like a line over the run, and the square of their correlation. */
+  readonly likest: { readonly influence: string; readonly share: number } | null;
+  /** Volts by hour of time on, less what rails, reference and temperature did. */
+  readonly hourly: readonly { readonly hour: number; readonly volts: number }[];
+  /** Theil-Sen through the hours, volts an hour, with its interval for 95 %; null for too few hours. */
+  readonly slope: { readonly slope: number; readonly low: number; readonly high: number } | null;
+  readonly mannKendall: Pick<MannKendall, "s" | "z" | "p"> | null;
+}
+
+const HOURS_MIN = 4;
+
+/** @param widening of the scatter of hours beyond that of sets, 1 or more */
+export function levelDrift(fit: LevelFit, widening: number): LevelDrift {
+  const { lineLeft, line, innovations, noiseV, hours } = fit;
+  const along = sizeAlong(innovations, lineLeft);
+  const sdV = along.sd * noiseV * widening;
+  const alone = 1 / Math.sqrt(squaresAbout(line));
+  const hidden = along.sd / alone;
+  const hourly = compensatedHours(fit, along.size);
+  const spanHours = (hours.at(-1) ?? 0) - (hours[0] ?? 0);
+  const enough = hourly.length >= HOURS_MIN;
+  const t = hourly.map(({ hour }) => hour);
+  const y = hourly.map(({ volts }) => volts);
+  const pairs = enough ? theilSen({ t, y }) : null;
+  // The pairs know of the hours' scatter alone; what the influences hide of a line widens it.
+  const wide = Math.max(1, hidden);
+  return {
+    driftV: along.size * noiseV,
+    sdV,
+    spanHours,
+    hidden,
+    likest: likestOf(fit),
+    hourly,
+    slope:
+      pairs === null
+        ? null
+        : {
+            slope: pairs.slope,
+            low: pairs.slope - wide * (pairs.slope - pairs.low),
+            high: pairs.slope + wide * (pairs.high - pairs.slope),
+          },
+    mannKendall: enough ? mannKendall(y) : null,
+  };
+}
+
+/** Sensitivities are taken with the line beside them, so that they do not take drift for their own. */
+function compensatedHours(fit: LevelFit, lineSize: number): { hour: number; volts: number }[] {
+  const { columns, prior, coefficients, hours, volts } = fit;
+  const ofLine = fit.fit.follow(fit.line).coefficients;
+  const sensitivities = columns.map((_, at) => {
+    const scale = prior.sd[at] as number;
+    return (coefficients[at + 1] as number) - lineSize * (ofLine[at + 1] as number) * scale;
+  });
+  const left = less(volts, 0, columns, sensitivities);
+  const sums = new Map<number, { volts: number; hour: number; sets: number }>();
+  for (const [row, one] of left.entries()) {
+    const hour = hours[row] as number;
+    const of = sums.get(Math.floor(hour)) ?? { volts: 0, hour: 0, sets: 0 };
+    sums.set(Math.floor(hour), { volts: of.volts + one, hour: of.hour + hour, sets: of.sets + 1 });
+  }
+  return [...sums.values()].map((of) => ({ hour: of.hour / of.sets, volts: of.volts / of.sets }));
+}
+
+function likestOf({ columns, influences, line }: LevelFit): LevelDrift["likest"] {
+  let best: LevelDrift["likest"] = null;
+  for (const [at, column] of columns.entries()) {
+    const share = correlationOf(column, line) ** 2;
+    if (best === null || share > best.share) best = { influence: influences[at] as string, share };
+  }
+  return best;
+}
+
+function correlationOf(a: Float64Array, b: Float64Array): number {
+  const [meanA, meanB] = [meanOf(a), meanOf(b)];
+  let [ab, aa, bb] = [0, 0, 0];
+  for (let at = 0; at < a.length; at += 1) {
+    const [da, db] = [(a[at] as number) - meanA, (b[at] as number) - meanB];
+    ab += da * db;
+    aa += da * da;
+    bb += db * db;
+  }
+  return aa === 0 || bb === 0 ? 0 : ab / Math.sqrt(aa * bb);
+}
+
+function meanOf(values: Float64Array): number {
+  return values.reduce((sum, one) => sum + one, 0) / values.length;
+}
+
+function squaresAbout(values: Float64Array): number {
+  const mean = meanOf(values);
+  return values.reduce((sum, one) => sum + (one - mean) ** 2, 0);
+}
