@@ -9,6 +9,7 @@ import { addCheck } from "./command-line/check.ts";
 import type { AddCommand, CommandContext } from "./command-line/command-context.ts";
 import { addCompletion } from "./command-line/completion.ts";
 import { addConfirmOff } from "./command-line/confirm-off.ts";
+import { addCure } from "./command-line/cure.ts";
 import { addDivider } from "./command-line/divider.ts";
 import { addDraw } from "./command-line/draw.ts";
 import { addExport } from "./command-line/export.ts";
@@ -41,6 +42,7 @@ const COMMANDS: readonly AddCommand[] = [
   addProve,
   addSoak,
   addHowLong,
+  addCure,
   addHand,
   addWalk,
   addRigCheck,

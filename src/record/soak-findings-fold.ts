@@ -5,6 +5,7 @@
 import type { EndCause, JournalEntry } from "../events/events.ts";
 import type { Plan } from "../events/plan.ts";
 import type { SoakOrder } from "../events/soak.ts";
+import { separateErrors } from "../journal/separate-errors.ts";
 import type { SoakSnapshot } from "../journal/soak-snapshot.ts";
 import type { ErrorClusters, ErrorMoment, SoakGround } from "../verdict/error-clusters.ts";
 import { findClusters } from "../verdict/error-clusters.ts";
@@ -138,15 +139,13 @@ export class SoakFindingsFold {
   }
 }
 
-/** Wrong cycles on end are one error; those that were only counted are one each, which errs to the safe side. */
-function countedOf({ counts, kinds, kept }: SoakSnapshot, cause: EndCause | null): SoakCounted {
-  const times = kinds.reduce((sum, kind) => sum + kind.times, 0);
-  const errors = times + Math.max(0, counts.wrong - kept);
+function countedOf(soak: SoakSnapshot, cause: EndCause | null): SoakCounted {
+  const { counts } = soak;
   const byErrors = cause === "first fail" || cause === "steady error";
   const stop = cause === "completed" ? "planned end" : "cut short";
   return {
     cycles: counts.cycles,
-    errors: Math.min(errors, counts.cycles),
+    errors: separateErrors(soak),
     unjudged: counts.unjudged,
     hours: counts.cyclingMs / HOUR_MS,
     stop: byErrors ? "errors" : stop,

@@ -14,7 +14,7 @@ import { leastWhole } from "./whole-search.ts";
 /** A chance that is the level to the last digits has reached it: 1000 / 20 000 is 5 %. */
 const ROUNDING = 1 + 1e-10;
 
-interface Counted {
+export interface Counted {
   readonly errors: number;
   readonly cycles: number;
 }
