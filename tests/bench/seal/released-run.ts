@@ -38,7 +38,7 @@ export async function releasedRun(board: string, seed: number): Promise<Released
 }
 
 /** @returns standard output @throws when it leaves another status than 0 */
-export async function holdfast(args: readonly string[]): Promise<string> {
+async function holdfast(args: readonly string[]): Promise<string> {
   const { stdout } = await run(process.execPath, ["--import", "tsx", "src/main.ts", ...args], {
     cwd: root,
   });
