@@ -32,7 +32,7 @@ const CONVERSION_MS = 0.224;
 const CYCLES = 20_000;
 const CYCLES_FULL = 86_400;
 const CYCLE_US_MAX = 60;
-const LEG_MS_MAX = 150;
+const LEG_MS_MAX = 200;
 const APART_MV_MAX = 3;
 
 export async function figure({ full, report, say }: FigureContext): Promise<void> {

@@ -106,6 +106,11 @@ export class KeptBoard {
     return this.#state?.mask ?? 0;
   }
 
+  /** See `NodeVolts`: nothing is promised of a board that its transient moves. */
+  get straightUntilS(): number {
+    return this.#state === null ? Number.NEGATIVE_INFINITY : this.#endS;
+  }
+
   voltsAt(node: number, seconds: number): number {
     const state = this.#state;
     if (state === null) return this.transient.voltsAt(node, seconds);

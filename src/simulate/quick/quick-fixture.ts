@@ -51,6 +51,8 @@ export class QuickFixture implements Fixture {
   #mask = 0;
   #coilSupply = true;
   #looseS = 0;
+  /** Nothing happens before this, and the board is kept. */
+  #calmUntilS = Number.NEGATIVE_INFINITY;
   /** When the kept board was last switched. */
   #switchedS = Number.NEGATIVE_INFINITY;
   /** Moment that slow values are set for. */
@@ -141,11 +143,15 @@ export class QuickFixture implements Fixture {
 
   /** Bring the board over this moment. @returns the moment, or the newest one known */
   #advance(seconds: number): number {
+    if (seconds <= this.#calmUntilS) return seconds;
     const board = this.#board;
     for (;;) {
       if (board.isKept) {
         const nextS = Math.min(this.#contacts.queue.nextS, this.#happenings.nextS, board.endS);
-        if (nextS >= seconds) break;
+        if (nextS >= seconds) {
+          this.#calmUntilS = nextS;
+          return seconds;
+        }
         this.#pins.commit(nextS);
         if (this.#contacts.queue.run(nextS)) continue;
         if (this.#happenings.run(nextS)) continue;
@@ -156,7 +162,12 @@ export class QuickFixture implements Fixture {
         this.#step();
       }
     }
-    return Math.max(seconds, board.isKept ? 0 : board.beginS);
+    return Math.max(seconds, board.beginS);
+  }
+
+  /** Something is about to happen that was not foreseen. */
+  #stir(): void {
+    this.#calmUntilS = Number.NEGATIVE_INFINITY;
   }
 
   /** One step of the transient, or the end of them. */
@@ -177,6 +188,7 @@ export class QuickFixture implements Fixture {
   }
 
   #release(atS: number): void {
+    this.#stir();
     if (!this.#board.isKept) return;
     this.#pins.commit(atS);
     this.#board.release(atS);
@@ -199,6 +211,7 @@ export class QuickFixture implements Fixture {
     this.#pins.coilMask = mask;
     const moving = this.#contacts.switchCoils(mask, atS);
     if (moving.length === 0) return;
+    this.#stir();
     if (!this.#board.isKept) this.#settleNearly(atS);
     if (this.#board.isKept && this.#moving.length === 0) {
       const target = targetOf(this.#board.mask, moving);
@@ -236,6 +249,7 @@ export class QuickFixture implements Fixture {
   }
 
   #scheduleChange(change: PartChange, atS: number): void {
+    this.#stir();
     this.#happenings.add(atS, "change", () => {
       this.#disturb(atS, [change], `${change.part} ${change.parameter}`, change.value);
     });

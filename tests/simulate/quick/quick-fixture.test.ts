@@ -68,7 +68,7 @@ describe("a fixture that keeps settled states", () => {
     );
     expect(apartV.length).toBeGreaterThan(300);
     expect(Math.max(...apartV)).toBeLessThan(0.003);
-  });
+  }, 180_000);
 
   it.each(["flasher-latch", "fog-divider", "sector-latch", "watch-adder", "blast-ring"])(
     "takes %s through its sequence, warm when the solved one is within 2 %",
