@@ -3,16 +3,16 @@ _holdfast() {
   local word=${COMP_WORDS[COMP_CWORD]} before=${COMP_WORDS[COMP_CWORD-1]} command= i
   COMPREPLY=()
   for ((i = 1; i < COMP_CWORD; i++)); do
-    case " prove soak how-long cure hand walk rig-check attach follow check draw divider calibrate budget write replay tell page rebuild-index release verify key ports identify serve-bench confirm-off settings completion " in *" ${COMP_WORDS[i]} "*) command=${COMP_WORDS[i]}; break ;; esac
+    case " prove soak how-long cure hand walk rig-check attach follow check draw divider calibrate budget write replay tell page export history compare tubes note rebuild-index release verify key ports identify serve-bench confirm-off settings completion " in *" ${COMP_WORDS[i]} "*) command=${COMP_WORDS[i]}; break ;; esac
   done
   case "$before" in
-    --board|--codes|--into|--keys|--link|--log|--meter-port|--points|--port|--rig|--runs|--svg|--to|--unit) COMPREPLY=($(compgen -f -- "$word")); return ;;
-    --allowing|--by|--capacitor|--channel|--channels|--corrects|--cycles|--errors|--every|--expires|--fault|--go-on-after|--high|--high-ohm|--hours|--key|--key-name|--loading|--low|--low-ohm|--meter|--meter-baud|--meter-checked|--meter-percent|--meter-volts|--minutes|--net|--one-in|--pace|--powered|--reference|--resume|--seed|--series|--sure|--volts|--why) return ;;
+    --board|--codes|--csv|--into|--keys|--link|--log|--meter-port|--points|--port|--rig|--runs|--svg|--to|--unit|--vcd) COMPREPLY=($(compgen -f -- "$word")); return ;;
+    --allowing|--by|--capacitor|--channel|--channels|--corrects|--cycles|--errors|--every|--expires|--fault|--found|--go-on-after|--high|--high-ohm|--hours|--key|--key-name|--last|--loading|--low|--low-ohm|--meter|--meter-baud|--meter-checked|--meter-percent|--meter-volts|--minutes|--net|--note|--one-in|--pace|--position|--powered|--reference|--removed|--resume|--retest|--seed|--series|--sure|--unit|--volts|--why|--with) return ;;
   esac
   if [[ $word == -* ]]; then
     case "$command" in
       prove) COMPREPLY=($(compgen -W "--port --seed --pace --unit --runs --plain --json --ascii --mute --no-color --yes --fault --detach --freeze --modelled --standby -h --help" -- "$word")) ;;
-      soak) COMPREPLY=($(compgen -W "--port --seed --pace --unit --runs --plain --json --ascii --mute --no-color --yes --fault --detach --hours --cycles --errors --every --go-on-after --go-on --unattended --modelled -h --help" -- "$word")) ;;
+      soak) COMPREPLY=($(compgen -W "--port --seed --pace --unit --runs --plain --json --ascii --mute --no-color --yes --fault --detach --hours --cycles --errors --every --go-on-after --go-on --unattended --night --modelled -h --help" -- "$word")) ;;
       how-long) COMPREPLY=($(compgen -W "--one-in --sure --allowing --json -h --help" -- "$word")) ;;
       cure) COMPREPLY=($(compgen -W "--net --sure --json -h --help" -- "$word")) ;;
       hand) COMPREPLY=($(compgen -W "--port --seed --pace --unit --runs --plain --json --ascii --mute --no-color --yes --fault --detach --minutes -h --help" -- "$word")) ;;
@@ -29,6 +29,11 @@ _holdfast() {
       replay) COMPREPLY=($(compgen -W "-h --help" -- "$word")) ;;
       tell) COMPREPLY=($(compgen -W "--paste -h --help" -- "$word")) ;;
       page) COMPREPLY=($(compgen -W "--to -h --help" -- "$word")) ;;
+      export) COMPREPLY=($(compgen -W "--csv --vcd -h --help" -- "$word")) ;;
+      history) COMPREPLY=($(compgen -W "--last --net --svg --json --ascii --runs -h --help" -- "$word")) ;;
+      compare) COMPREPLY=($(compgen -W "--with --json --runs -h --help" -- "$word")) ;;
+      tubes) COMPREPLY=($(compgen -W "--json --ascii --runs -h --help" -- "$word")) ;;
+      note) COMPREPLY=($(compgen -W "--removed --retest --found --note --unit --position --baseline --runs -h --help" -- "$word")) ;;
       rebuild-index) COMPREPLY=($(compgen -W "--runs -h --help" -- "$word")) ;;
       release) COMPREPLY=($(compgen -W "--by --corrects --why --key-name --keys -h --help" -- "$word")) ;;
       verify) COMPREPLY=($(compgen -W "--key --keys -h --help" -- "$word")) ;;
@@ -42,7 +47,7 @@ _holdfast() {
       *) COMPREPLY=($(compgen -W "-V --version -h --help --port --seed --pace --unit --runs --plain --json --ascii --mute --no-color --yes --fault --detach --freeze --modelled --standby -h --help" -- "$word")) ;;
     esac
   elif [[ -z $command ]]; then
-    COMPREPLY=($(compgen -W "prove soak how-long cure hand walk rig-check attach follow check draw divider calibrate budget write replay tell page rebuild-index release verify key ports identify serve-bench confirm-off settings completion" -- "$word") $(compgen -f -- "$word"))
+    COMPREPLY=($(compgen -W "prove soak how-long cure hand walk rig-check attach follow check draw divider calibrate budget write replay tell page export history compare tubes note rebuild-index release verify key ports identify serve-bench confirm-off settings completion" -- "$word") $(compgen -f -- "$word"))
   else
     COMPREPLY=($(compgen -f -- "$word"))
   fi

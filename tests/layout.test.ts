@@ -18,6 +18,7 @@ const rank: Readonly<Record<string, number>> = {
   compose: 1,
   run: 1,
   record: 1,
+  history: 1,
   bench: 2,
   simulate: 2,
   journal: 2,
@@ -34,7 +35,16 @@ const ioModules = /^(node:(fs|net|child_process|tty|os|worker_threads)(\/.*)?|se
 const mayTouchIo = new Set(["main.ts", "commands", "journal", "store", "bench"]);
 /** The served bench is itself a wire: a pseudo-terminal with a log beside it. */
 const ioExceptions = [/^simulate\/serve\//];
-const pure = new Set(["pictures", "compose", "formats", "measure", "verdict", "plan", "events"]);
+const pure = new Set([
+  "pictures",
+  "compose",
+  "history",
+  "formats",
+  "measure",
+  "verdict",
+  "plan",
+  "events",
+]);
 
 interface Import {
   readonly from: string;

@@ -7,6 +7,7 @@ import { addBudget } from "./command-line/budget.ts";
 import { addCalibrate } from "./command-line/calibrate.ts";
 import { addCheck } from "./command-line/check.ts";
 import type { AddCommand, CommandContext } from "./command-line/command-context.ts";
+import { addCompare } from "./command-line/compare.ts";
 import { addCompletion } from "./command-line/completion.ts";
 import { addConfirmOff } from "./command-line/confirm-off.ts";
 import { addCure } from "./command-line/cure.ts";
@@ -15,9 +16,11 @@ import { addDraw } from "./command-line/draw.ts";
 import { addExport } from "./command-line/export.ts";
 import { addFollow } from "./command-line/follow.ts";
 import { addHand } from "./command-line/hand.ts";
+import { addHistory } from "./command-line/history.ts";
 import { addHowLong } from "./command-line/how-long.ts";
 import { addIdentify } from "./command-line/identify.ts";
 import { addKey } from "./command-line/key.ts";
+import { addNote } from "./command-line/note.ts";
 import { addPage } from "./command-line/page.ts";
 import { addPorts } from "./command-line/ports.ts";
 import { addProve } from "./command-line/prove.ts";
@@ -29,6 +32,7 @@ import { addServeBench } from "./command-line/serve-bench.ts";
 import { addSettings } from "./command-line/settings.ts";
 import { addSoak } from "./command-line/soak.ts";
 import { addTell } from "./command-line/tell.ts";
+import { addTubes } from "./command-line/tubes.ts";
 import { addVerify } from "./command-line/verify.ts";
 import { addWalk } from "./command-line/walk.ts";
 import { addWrite } from "./command-line/write.ts";
@@ -58,6 +62,10 @@ const COMMANDS: readonly AddCommand[] = [
   addTell,
   addPage,
   addExport,
+  addHistory,
+  addCompare,
+  addTubes,
+  addNote,
   addRebuildIndex,
   addRelease,
   addVerify,

@@ -10,7 +10,7 @@ import { UsageError } from "../usage-error.ts";
 
 const NOTES_NAME = "notes.yaml";
 
-function notesPath(runsFolder: string): string {
+export function notesPath(runsFolder: string): string {
   return join(runsFolder, NOTES_NAME);
 }
 
