@@ -5,6 +5,7 @@ import { linesPanel } from "./lines-panel.ts";
 import { logPanel } from "./log-panel.ts";
 import { type Band, band, blankBand, PANEL_GAP_COLUMNS, type PanelOptions } from "./panel.ts";
 import { railsPanel } from "./rails-panel.ts";
+import { soakPanel } from "./soak-panel.ts";
 import { stepsPanel } from "./steps-panel.ts";
 import { BLANK_LINE, type TextLine } from "./text-line.ts";
 import type { ViewState } from "./view-state.ts";
@@ -77,8 +78,9 @@ function bottomBands(snapshot: RunSnapshot, room: BodyRoom, rows: number): Band[
   ];
 }
 
-/** What a person works with: the steps, or in hand mode the lines. */
+/** What a person works with: the steps, in hand mode the lines, in a soak its counts. */
 function sidePanel(snapshot: RunSnapshot, room: BodyRoom): TextLine[] {
+  if (snapshot.soak !== undefined) return soakPanel(snapshot, room);
   return snapshot.mode === "hand"
     ? linesPanel(snapshot, room.view, room)
     : stepsPanel(snapshot, room);

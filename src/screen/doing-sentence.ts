@@ -5,7 +5,14 @@ import type { RunSnapshot } from "../journal/snapshot.ts";
 import { clockText, durationText } from "./duration-text.ts";
 
 /** Phases whose sentence says more than that they are on. */
-type PhaseWithMore = "stepping" | "holding" | "by hand" | "frozen" | "standby" | "ended";
+type PhaseWithMore =
+  | "soaking"
+  | "stepping"
+  | "holding"
+  | "by hand"
+  | "frozen"
+  | "standby"
+  | "ended";
 
 const PHASE_SENTENCES: Readonly<Record<Exclude<Phase, PhaseWithMore>, string>> = {
   connecting: "Connecting to the controller.",
@@ -17,11 +24,20 @@ const PHASE_SENTENCES: Readonly<Record<Exclude<Phase, PhaseWithMore>, string>> =
   "walking the relays":
     "Operating each relay and reading every channel; nothing else may be on the connector.",
   "testing the dead-man": "Feeding nothing: the controller has to switch off by itself.",
-  soaking: "Cycling; every cycle is read and judged.",
   dwelling: "Standing still with power ON, before the next cycle.",
   "power off": "Power is off and proved off until the next leg.",
   "powering down": "Powering down in order and proving each rail off.",
 };
+
+/** What a person wants to know from the door: whether anything went wrong. */
+function soakingSentence({ soak }: RunSnapshot): string {
+  if (soak === undefined) return "Cycling.";
+  const { cycles, wrong } = soak.counts;
+  if (wrong === 0) return `Cycling; ${cycles} cycles, every one of them right.`;
+  const [kind] = soak.kinds;
+  const when = kind === undefined ? "" : ` The first at ${kind.first.wall.slice(11, 16)}.`;
+  return `Cycling; ${wrong} of ${cycles} cycles went wrong.${when}`;
+}
 
 const NAMES_SHOWN_MAX = 3;
 
@@ -36,6 +52,7 @@ export function doingSentence(snapshot: RunSnapshot): string {
   if (snapshot.stopRequested) return "Stopping: the rails come down next.";
   if (phase === "warming up") return warmUpSentence(snapshot);
   if (phase === "stepping") return steppingSentence(snapshot);
+  if (phase === "soaking") return soakingSentence(snapshot);
   if (phase === "holding") return holdingSentence(snapshot);
   if (phase === "by hand") return handSentence(snapshot);
   if (phase === "frozen") return frozenSentence(snapshot);
