@@ -39,7 +39,7 @@ tbody th { font-weight: 600 }
 tr.marked > * { background: var(--tint); border-bottom: 2px solid var(--bad) }
 tr.marked > th::before { content: "\\2717\\00a0"; color: var(--bad) }
 pre { font: .8125rem/1.4 ui-monospace, monospace; padding: .75rem; border: 1px solid var(--rule); overflow-x: auto }
-.errors { display: grid; grid-template-columns: repeat(auto-fill, minmax(20rem, 1fr)); gap: 1rem }
+.errors { display: grid; grid-template-columns: repeat(auto-fill, minmax(min(20rem, 100%), 1fr)); gap: 1rem }
 .errors figure { margin: 0 }
 .errors .wide svg { min-width: 18rem }
 .end { margin-top: 2.5rem; border-top: 2px solid var(--ink); padding-top: .5rem; font-weight: 600 }
@@ -81,7 +81,7 @@ const PAPER = `
   .wide { overflow: visible }
   .wide svg { min-width: 0 }
   table { font-size: 8pt; width: 100% }
-  th, td { overflow-wrap: break-word }
+  tbody th, td { overflow-wrap: anywhere }
   .many { min-width: 0 }
   thead { display: table-header-group }
   pre { white-space: pre-wrap; font-size: 8pt }

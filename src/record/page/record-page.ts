@@ -47,7 +47,7 @@ export function recordPage(record: AcceptanceRecord, facts: PageFacts): string {
     "<main>",
     ...sections.map(sectionHtml),
     "</main>",
-    `<p class="end">End of the record of run ${escapeXml(record.run)}.</p>`,
+    `<footer class="end">End of the record of run ${escapeXml(record.run)}.</footer>`,
     "</body>",
     "</html>",
     "",
