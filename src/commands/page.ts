@@ -1,15 +1,14 @@
 /** `holdfast page`: the page of an old run made anew, from its journal, to look at and to print. */
-import { readFileSync } from "node:fs";
 import { dirname, join } from "node:path";
 import { JournalReadError } from "../journal/journal-fault.ts";
-import type { AcceptanceRecord } from "../record/acceptance-record.ts";
 import { recordPage } from "../record/page/record-page.ts";
-import { parseRecord, RecordReadError } from "../record/read-record.ts";
+import { RecordReadError } from "../record/read-record.ts";
 import { writeHtmlPage } from "../record/write-record.ts";
 import type { CheckIo } from "./check.ts";
 import { EXIT, type ExitStatus } from "./exit-status.ts";
 import { journalOfRun } from "./journal-of-run.ts";
 import { recordedRun } from "./recorded-run.ts";
+import { releasedRecordOf } from "./seal/released-record.ts";
 import { UsageError } from "./usage-error.ts";
 
 export interface RawPageOptions {
@@ -25,7 +24,7 @@ export function pageCommand(path: string, { to }: RawPageOptions, io: CheckIo): 
   const journal = journalOfRun(path);
   try {
     const { record, facts } = recordedRun(journal);
-    const released = releasedRecord(join(dirname(journal), "record.json"), record);
+    const released = releasedRecordOf(journal, record);
     if (released !== null && to === undefined) {
       throw new UsageError(
         "Expected a run whose record is still a draft: this one is released and sealed, and its page with it. " +
@@ -41,18 +40,4 @@ export function pageCommand(path: string, { to }: RawPageOptions, io: CheckIo): 
     io.error(error.message);
     return EXIT.wrongUsage;
   }
-}
-
-/** The released record of this very journal; null where there is none. @throws RecordReadError */
-function releasedRecord(path: string, own: AcceptanceRecord): AcceptanceRecord | null {
-  let text: string;
-  try {
-    text = readFileSync(path, "utf8");
-  } catch {
-    // A run whose record was never written has none: its page is a draft's.
-    return null;
-  }
-  const found = parseRecord(text);
-  const isOfJournal = found.journal.lastHash === own.journal.lastHash;
-  return found.status === "released" && isOfJournal ? found : null;
 }

@@ -1,11 +1,10 @@
-/** The record beside a journal, as far as the index tells of it: any version, and what is none. */
+/** The record of a run, the released one before the draft, as far as the index tells of it: any version, and what is none. */
 import { createHash } from "node:crypto";
 import { readFileSync } from "node:fs";
 import { join } from "node:path";
 import { z } from "zod";
 import type { RecordRow } from "../../store/run-index/tables.ts";
-
-const RECORD_NAME = "record.json";
+import { recordPath } from "../seal/released-folders.ts";
 
 const record = z.object({
   format: z.literal("holdfast-record"),
@@ -15,13 +14,9 @@ const record = z.object({
   journal: z.object({ lastHash: z.string() }),
 });
 
-export function recordPath(runsFolder: string, run: string): string {
-  return join(runsFolder, run, RECORD_NAME);
-}
-
 /** @returns null where there is none */
 export function readRecord(runsFolder: string, run: string): RecordRow | null {
-  const bytes = bytesOf(recordPath(runsFolder, run));
+  const bytes = bytesOf(recordPath(join(runsFolder, run)));
   if (bytes === null) return null;
   const parsed = record.safeParse(jsonOf(bytes));
   const sha256 = createHash("sha256").update(bytes).digest("hex");

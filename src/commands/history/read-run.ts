@@ -6,7 +6,8 @@ import { scanJournal } from "../../journal/scan-journal.ts";
 import { RunFactsFold } from "../../record/run-facts-fold.ts";
 import type { RunSizes } from "../../store/run-index/known-files.ts";
 import type { RunFacts, UnreadableRow } from "../../store/run-index/tables.ts";
-import { readRecord, recordPath } from "./read-record.ts";
+import { recordPath } from "../seal/released-folders.ts";
+import { readRecord } from "./read-record.ts";
 
 const JOURNAL_NAME = "journal.ndjson";
 
@@ -17,7 +18,7 @@ export type ReadRun =
 /** Null where there is no journal, and no run. */
 export function runSizes(runsFolder: string, run: string): RunSizes | null {
   const journal = sizeOf(join(runsFolder, run, JOURNAL_NAME));
-  return journal === null ? null : { journal, record: sizeOf(recordPath(runsFolder, run)) };
+  return journal === null ? null : { journal, record: sizeOf(recordPath(join(runsFolder, run))) };
 }
 
 /** @param bytes size the journal had when it was found; one that grows meanwhile is found again */

@@ -1,7 +1,7 @@
 /** Where the released records of a run lie: released-1, and a correction as released-2 and so on. */
 import { existsSync, readdirSync, statSync } from "node:fs";
 import { basename, dirname, join } from "node:path";
-import { JOURNAL, SEAL_FILES } from "../../record/seal/set-files.ts";
+import { JOURNAL, RECORD, SEAL_FILES } from "../../record/seal/set-files.ts";
 import { UsageError } from "../usage-error.ts";
 
 const NAME = /^released-(?<count>[1-9]\d{0,5})$/;
@@ -25,6 +25,17 @@ export function releasedPath(run: string, count: number): string {
   return join(run, `released-${count}`);
 }
 
+/** The record of a run: the newest that was released, else its draft. Quick, since many runs are asked. */
+export function recordPath(run: string): string {
+  if (!existsSync(releasedPath(run, 1))) return join(run, RECORD);
+  return join(releasedFolders(run).at(-1)?.path ?? run, RECORD);
+}
+
+/** Whether a folder is a sealed set, or was one. */
+export function isSetFolder(folder: string): boolean {
+  return NAME.test(basename(folder)) || SEAL_FILES.some((name) => existsSync(join(folder, name)));
+}
+
 /** What a person may have named: a sealed set, or a run with or without any. */
 export type NamedRecord =
   | { readonly kind: "set"; readonly folder: string }
@@ -39,8 +50,7 @@ export function namedRecord(path: string): NamedRecord {
     );
   }
   const folder = stat.isDirectory() ? path : dirname(path);
-  const isSet = SEAL_FILES.some((name) => existsSync(join(folder, name)));
-  if (isSet || NAME.test(basename(folder))) return { kind: "set", folder };
+  if (isSetFolder(folder)) return { kind: "set", folder };
   if (existsSync(join(folder, JOURNAL))) return { kind: "run", folder };
   throw new UsageError(
     `Expected a released record or the folder of a run, got "${path}": neither a seal nor a journal is there.`,
