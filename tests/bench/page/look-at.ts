@@ -1,6 +1,5 @@
 /** What a browser finds wrong with one page: on screens of several widths, on paper, without scripts. */
-import { readFileSync } from "node:fs";
-import { createRequire } from "node:module";
+import axe from "axe-core";
 import type { Browser, Page } from "playwright-core";
 
 /** A desk, half of it (its text at 200 %), a telephone, and 1280 pixels at 400 % (WCAG 2.2, 1.4.10). */
@@ -12,8 +11,6 @@ const SHEETS = [
 ] as const;
 /** Least contrast of text (WCAG 2.2, 1.4.3). */
 const CONTRAST_MIN = 4.5;
-
-const axeSource = readFileSync(createRequire(import.meta.url).resolve("axe-core"), "utf8");
 
 export interface Looked {
   readonly problems: readonly string[];
@@ -63,7 +60,7 @@ async function overflowAt(page: Page, width: number, where: "screen" | "paper"):
 
 async function axeViolations(page: Page): Promise<string[]> {
   await page.setViewportSize({ width: 1280, height: 900 });
-  await page.evaluate(axeSource);
+  await page.evaluate(axe.source);
   const violations = await page.evaluate<
     { readonly id: string; readonly impact: string; readonly nodes: { readonly html: string }[] }[]
   >("axe.run(document).then(({ violations }) => violations)");
