@@ -72,9 +72,9 @@ export async function figure({ full, report, say }: FigureContext): Promise<void
   const mostMv = Math.max(...apartMv);
   report({
     name: `settled volts against the solved transient, ${apartMv.length} of every shipped board`,
-    value: Math.round(1000 * mostMv) / 1000,
-    unit: "mV apart at most",
-    limit: `<= ${APART_MV_MAX}`,
+    value: Math.round(1e5 * mostMv) / 100,
+    unit: "uV apart at most",
+    limit: `<= ${1000 * APART_MV_MAX}`,
     holds: mostMv <= APART_MV_MAX,
   });
   if (full) await verdicts({ full, report, say });
