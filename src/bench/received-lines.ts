@@ -1,8 +1,10 @@
 /** From a byte stream to lines of bounded length. */
 import type { Duplex } from "node:stream";
+import { ReadlineParser } from "@serialport/parser-readline";
 
-/** Longest line let through; good ones have at most 96 bytes and a carriage return. */
+/** Longest line let through to the parser; good ones have at most 96 bytes and a carriage return. */
 const RECEIVED_LINE_BYTES_MAX = 128;
+const LINE_FEED = 0x0a;
 
 interface LineListener {
   /** A line without its line feed, one character a byte; empty lines are not told. */
@@ -12,44 +14,52 @@ interface LineListener {
 }
 
 /** Keeps a reader attached for as long as the stream lives: unplugging shows only to a reader. */
-export function readLines(stream: Duplex, on: LineListener): void {
-  const splitter = new LineSplitter(RECEIVED_LINE_BYTES_MAX, on);
-  stream.on("data", (chunk: Buffer) => splitter.take(chunk));
+export function readLines(
+  stream: Duplex,
+  on: LineListener,
+  bytesMax = RECEIVED_LINE_BYTES_MAX,
+): void {
+  const bound = new LineBound(bytesMax, () => on.overlong());
+  // latin1 keeps every byte as one character, so that a checksum over the text is one over bytes.
+  const parser = new ReadlineParser({ delimiter: "\n", encoding: "latin1" });
+  parser.on("data", (text: string) => on.line(text));
+  stream.on("data", (chunk: Buffer) => parser.write(bound.kept(chunk)));
 }
 
-/** Lines out of chunks. Of each line only the first `bytesMax` are gathered, whatever a device sends. */
-export class LineSplitter {
+/**
+ * Bounds the length of a line before the line parser, which would gather bytes without end when a
+ * device sends garbage with no line feed in it.
+ */
+class LineBound {
   readonly #bytesMax: number;
-  readonly #on: LineListener;
-  #gathered = "";
-  #isOverlong = false;
+  readonly #onOverlong: () => void;
+  #lineBytes = 0;
 
-  constructor(bytesMax: number, on: LineListener) {
+  constructor(bytesMax: number, onOverlong: () => void) {
     this.#bytesMax = bytesMax;
-    this.#on = on;
+    this.#onOverlong = onOverlong;
   }
 
-  take(chunk: Buffer): void {
-    // latin1 keeps every byte as one character, so that a checksum over the text is one over bytes.
-    const text = chunk.toString("latin1");
-    let begin = 0;
-    for (let end = text.indexOf("\n"); end >= 0; end = text.indexOf("\n", begin)) {
-      this.#gather(text.slice(begin, end));
-      const line = this.#gathered;
-      this.#gathered = "";
-      this.#isOverlong = false;
-      begin = end + 1;
-      if (line !== "") this.#on.line(line);
+  /** The chunk without what goes beyond the limit; the chunk itself where nothing does. */
+  kept(chunk: Buffer): Buffer {
+    const parts: Buffer[] = [];
+    let isWhole = true;
+    for (let begin = 0; begin < chunk.length; ) {
+      const feed = chunk.indexOf(LINE_FEED, begin);
+      const end = feed === -1 ? chunk.length : feed;
+      const room = Math.max(0, this.#bytesMax - this.#lineBytes);
+      const length = end - begin;
+      if (length > room) {
+        if (this.#lineBytes <= this.#bytesMax) this.#onOverlong();
+        isWhole = false;
+      }
+      parts.push(chunk.subarray(begin, begin + Math.min(length, room)));
+      this.#lineBytes += length;
+      if (feed === -1) break;
+      parts.push(chunk.subarray(feed, feed + 1));
+      this.#lineBytes = 0;
+      begin = feed + 1;
     }
-    this.#gather(text.slice(begin));
-  }
-
-  #gather(part: string): void {
-    const room = this.#bytesMax - this.#gathered.length;
-    if (part.length > room && !this.#isOverlong) {
-      this.#isOverlong = true;
-      this.#on.overlong();
-    }
-    this.#gathered += part.length > room ? part.slice(0, room) : part;
+    return isWhole ? chunk : Buffer.concat(parts);
   }
 }

@@ -72,6 +72,12 @@ export class SoakBook {
     return isSoakComplete({ order: this.order, counts: this.#counts });
   }
 
+  /** One more cycle makes the count that was ordered. */
+  get isLast(): boolean {
+    const { cycles } = this.order;
+    return cycles !== null && this.#counts.cycles + 1 >= cycles;
+  }
+
   /** So many cycles on end were wrong that more of them would tell nothing new. */
   get isSteady(): boolean {
     return this.#wrongOnEnd >= STEADY_CYCLES;

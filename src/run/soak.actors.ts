@@ -144,16 +144,19 @@ class Soak {
       );
     }
     this.#account();
-    if (this.#book.isComplete) return ending("completed", "the soak was cycled to its end");
+    if (this.#book.isComplete || this.#book.isLast)
+      return ending("completed", "the soak was cycled to its end");
     const onMs = this.#parts.clock.nowMs() - (this.#begunMs ?? 0);
     return order.power !== null && onMs >= order.power.onMs
       ? ending("completed", "power cycle")
       : null;
   }
 
-  /** The last set of a leg; a leg that ends on trouble takes none. */
+  /** The last set of a leg, which is its last cycle; a leg that ends on trouble takes none. */
   async #over(why: Ending, signal: AbortSignal): Promise<Turn> {
-    if (why.cause === "completed") await this.#set("end", signal);
+    const { order } = this.#book;
+    const isDue = order.cycles === null || !this.#book.isComplete;
+    if (why.cause === "completed" && isDue) await this.#set("end", signal);
     this.#errors.close();
     return { kind: "over", ending: why };
   }

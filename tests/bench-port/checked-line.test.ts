@@ -1,7 +1,8 @@
+import { PassThrough } from "node:stream";
 import fc from "fast-check";
 import { describe, expect, it } from "vitest";
 import { BODY_BYTES_MAX, frameCommand, readLine } from "../../src/bench/checked-line.ts";
-import { LineSplitter } from "../../src/bench/received-lines.ts";
+import { readLines } from "../../src/bench/received-lines.ts";
 import { withCrc } from "./controller-model.ts";
 
 const printable = fc.string({
@@ -72,16 +73,23 @@ describe("readLine", () => {
   });
 });
 
-describe("LineSplitter", () => {
+describe("readLines", () => {
   function split(chunks: readonly Buffer[]): { lines: string[]; overlong: number } {
     const found = { lines: [] as string[], overlong: 0 };
-    const splitter = new LineSplitter(8, {
-      line: (text) => found.lines.push(text),
-      overlong: () => {
-        found.overlong += 1;
+    const stream = new PassThrough();
+    readLines(
+      stream,
+      {
+        line: (text) => {
+          found.lines.push(text);
+        },
+        overlong: () => {
+          found.overlong += 1;
+        },
       },
-    });
-    for (const chunk of chunks) splitter.take(chunk);
+      8,
+    );
+    for (const chunk of chunks) stream.emit("data", chunk);
     return found;
   }
 

@@ -2,11 +2,12 @@
  * A night as a person starts it: the program soaks the shipped latch on the modelled bench, with durable
  * sealing, for 12 hours at two cycles a second and for 48; time on the wall, peak memory, bytes an hour.
  */
+import { fork } from "node:child_process";
+import { once } from "node:events";
 import { mkdtempSync, readdirSync, rmSync, statSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import type { FigureContext } from "./figure.ts";
-import { runPool } from "./pool.ts";
 
 const HOURS = 12;
 const LONG_HOURS = 48;
@@ -16,7 +17,7 @@ const MEMORY_GROWTH_MAX = 1.1;
 const LINEAR_MAX = 1.05;
 const HOUR_BYTES_MAX = 1024 * 1024;
 
-export interface NightJob {
+interface NightJob {
   readonly hours: number;
   readonly runs: string;
 }
@@ -79,10 +80,7 @@ export async function figure({ report, say }: FigureContext): Promise<void> {
 async function night(hours: number, say: FigureContext["say"]) {
   const runs = mkdtempSync(join(tmpdir(), "holdfast-night-"));
   try {
-    const worker = new URL("./night-worker.ts", import.meta.url);
-    const jobs: NightJob[] = [{ hours, runs }];
-    const [result] = await runPool<NightJob, NightResult>({ worker, jobs, size: 1 });
-    if (result === undefined) throw new Error("The night told nothing.");
+    const result = await inAProcess({ hours, runs });
     const [run] = readdirSync(runs).filter((name) => statSync(join(runs, name)).isDirectory());
     const folder = join(runs, run ?? "");
     const bytes = (name: string) => statSync(join(folder, name)).size;
@@ -94,6 +92,17 @@ async function night(hours: number, say: FigureContext["say"]) {
   } finally {
     rmSync(runs, { recursive: true, force: true });
   }
+}
+
+/** Of its own, so that its memory is its own; what it prints of the night is for nobody. */
+async function inAProcess({ hours, runs }: NightJob): Promise<NightResult> {
+  const child = fork(new URL("./night-worker.ts", import.meta.url), [String(hours), runs], {
+    execArgv: ["--import", "tsx"],
+    stdio: ["ignore", "ignore", "inherit", "ipc"],
+  });
+  const [message] = (await once(child, "message")) as [NightResult];
+  child.disconnect();
+  return message;
 }
 
 function round(value: number, digits = 1): number {
