@@ -51,6 +51,8 @@ const HEAD =
   "# Beginnings of the SHA-256 of each block, to find the place of a change. What counts is SHA256SUMS.\n" +
   "# Two lines a file: name, its bytes, bytes of a block; then its blocks in order.\n";
 
+const HEAD_LINES = 2;
+
 /** The text of SHA256BLOCKS. */
 export function blocksText(digests: ReadonlyMap<string, FileDigest>): string {
   const lines = [...digests].map(
@@ -63,8 +65,8 @@ export function blocksText(digests: ReadonlyMap<string, FileDigest>): string {
 /** Reads it back; what is not as it was written is left out, since it counts for nothing. */
 export function parseBlocks(text: string): Map<string, Omit<FileDigest, "sha256">> {
   const found = new Map<string, Omit<FileDigest, "sha256">>();
-  const lines = text.split("\n").filter((line) => !line.startsWith("#"));
-  for (let at = 0; at + 1 < lines.length; at += 2) {
+  const lines = text.split("\n");
+  for (let at = HEAD_LINES; at + 1 < lines.length; at += 2) {
     const [name, size, blockBytes] = lines[at]?.split("\t") ?? [];
     const blocks = lines[at + 1]?.split(" ").filter((one) => one !== "") ?? [];
     const facts = { size: Number(size), blockBytes: Number(blockBytes), blocks };
