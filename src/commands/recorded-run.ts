@@ -17,5 +17,5 @@ export function recordedRun(journalPath: string): RecordedRun {
     record.take(entry);
     facts.take(entry);
   });
-  return { record: record.record(torn?.line ?? null), facts: facts.facts() };
+  return { record: record.record(torn?.line ?? null), facts: facts.facts(record.run) };
 }

@@ -40,6 +40,11 @@ export class RecordFold {
   #last: JournalEntry | null = null;
   #lines = 0;
 
+  /** The run after the entries so far. */
+  get run(): FoldedRun {
+    return this.#run;
+  }
+
   take(entry: JournalEntry): void {
     const { event } = entry;
     this.#run = foldEvent(this.#run, entry);

@@ -21,6 +21,11 @@ export function list(items: readonly string[]): Html {
   return raw(`<ul>\n${items.map((one) => `<li>${escapeXml(one)}</li>`).join("\n")}\n</ul>`);
 }
 
+/** A heading over a list; nothing without an item. */
+export function titled(title: string, lines: readonly string[]): Html[] {
+  return lines.length === 0 ? [] : [raw(`<h3>${escapeXml(title)}</h3>`), list(lines)];
+}
+
 export interface Section {
   readonly id: string;
   readonly title: string;

@@ -1,5 +1,5 @@
 /** Every net and line against its level contract: all it was read at, its worst case with U. */
-import type { LevelContract } from "../../events/levels.ts";
+import type { LevelClass, LevelContract } from "../../events/levels.ts";
 import { limitText, measuredText } from "../../measure/volts-text.ts";
 import { type Drawing, newDrawing, rect, text } from "../../pictures/svg.ts";
 import type { AcceptanceRecord, ResultTotal } from "../acceptance-record.ts";
@@ -25,6 +25,7 @@ const TOP = 58;
 const ROWS_MAX = 64;
 
 interface Row {
+  readonly contract: LevelContract;
   readonly channel: string;
   readonly totals: readonly ResultTotal[];
   readonly spans: readonly LevelSpan[];
@@ -40,7 +41,7 @@ export function levelPlot(
   { results, rule }: AcceptanceRecord,
   spans: readonly LevelSpan[],
 ): LevelPlot | null {
-  const rows = rowsOf(results, spans);
+  const rows = rowsOf(results, spans, rule.contract);
   if (rows.length === 0) return null;
   const shown = rows.slice(0, ROWS_MAX);
   const { contract } = rule;
@@ -69,11 +70,16 @@ export function levelPlot(
 }
 
 /** Nets first, then driven lines, each in the order in which it was first read. */
-function rowsOf(results: readonly ResultTotal[], spans: readonly LevelSpan[]): Row[] {
+function rowsOf(
+  results: readonly ResultTotal[],
+  spans: readonly LevelSpan[],
+  contract: LevelContract,
+): Row[] {
   const of = (kind: ResultTotal["kind"]) => results.filter((one) => one.kind === kind);
   const channels = new Set([...of("net"), ...of("driven line")].map(({ channel }) => channel));
   for (const { channel } of spans) channels.add(channel);
   return [...channels].map((channel) => ({
+    contract,
     channel,
     totals: results.filter((one) => one.channel === channel),
     spans: spans.filter((one) => one.channel === channel),
@@ -140,25 +146,45 @@ function drawRow(
   { y, x }: { readonly y: number; readonly x: Scale },
 ): void {
   text(drawing, { x: LEFT - 10, y: y + 4, anchor: "end", look: "strong" }, shortened(row.channel));
-  for (const { lowV, highV } of row.spans) {
+  for (const { expected, lowV, highV } of row.spans) {
     const from = x(lowV);
-    rect(drawing, { x: from - 1, y: y - 4, w: Math.max(2, x(highV) - from + 2), h: 8 }, "range");
+    // Wrong readings may reach into the other class: each class has half of the row to itself.
+    const top = expected === "high" ? y - 6 : y + 1;
+    rect(drawing, { x: from - 1, y: top, w: Math.max(2, x(highV) - from + 2), h: 5 }, "range");
   }
-  for (const total of row.totals) {
-    const { expected, worst } = total;
-    if (worst === null) continue;
-    const { volts, expandedV } = worst;
-    if (expandedV !== undefined)
+  for (const one of worstOf(row)) {
+    const { expected, volts, expandedV, isBad } = one;
+    if (expandedV !== undefined) {
       whisker(drawing, { y, from: x(volts - expandedV), to: x(volts + expandedV) });
-    const bad = isBad(total);
+    }
     const shape = expected === "low" ? "down" : expected === "high" ? "up" : "diamond";
-    mark(drawing, { x: x(volts), y, shape: bad ? "cross" : shape }, bad ? "miss" : "worst");
-    text(
-      drawing,
-      { x: x(volts), y: y - 11, anchor: "middle", look: "small" },
-      measuredText(volts, worst),
+    mark(drawing, { x: x(volts), y, shape: isBad ? "cross" : shape }, isBad ? "miss" : "worst");
+    const words = measuredText(volts, one);
+    text(drawing, { x: x(volts), y: y - 11, anchor: "middle", look: "small" }, words);
+  }
+}
+
+interface Worst {
+  readonly expected: LevelClass;
+  readonly volts: number;
+  readonly expandedV?: number;
+  readonly isBad: boolean;
+}
+
+/** From the results that were counted; of a soak, whose cycles are not results one by one, the extremes. */
+function worstOf({ totals, spans, contract }: Row): Worst[] {
+  if (totals.length > 0) {
+    return totals.flatMap((total) =>
+      total.worst === null
+        ? []
+        : [{ ...total.worst, expected: total.expected, isBad: isBad(total) }],
     );
   }
+  return spans.map(({ expected, lowV, highV }) =>
+    expected === "high"
+      ? { expected, volts: lowV, isBad: lowV < contract.vohV }
+      : { expected, volts: highV, isBad: highV > contract.volV },
+  );
 }
 
 function whisker(
@@ -188,5 +214,13 @@ function describe(rows: readonly Row[], { volV, vilV, vihV, vohV }: LevelContrac
       return `${channel} ${expected}: ${read}, ${resultWords(total)}`;
     }),
   );
-  return `Contract: VOL ${limitText(volV)} V, VIL ${limitText(vilV)} V, VIH ${limitText(vihV)} V, VOH ${limitText(vohV)} V. ${nets.join("; ")}.`;
+  const extremes = rows.flatMap((row) =>
+    row.totals.length > 0
+      ? []
+      : worstOf(row).map(
+          ({ expected, volts, isBad: bad }) =>
+            `${row.channel} ${expected}: extreme ${measuredText(volts, {})}${bad ? ", beyond its limit" : ""}`,
+        ),
+  );
+  return `Contract: VOL ${limitText(volV)} V, VIL ${limitText(vilV)} V, VIH ${limitText(vihV)} V, VOH ${limitText(vohV)} V. ${[...nets, ...extremes].join("; ")}.`;
 }

@@ -1,6 +1,7 @@
 /** What a page shows and a record does not keep: curves, spans and marks, gathered entry by entry. */
 import type { JournalEntry } from "../../events/events.ts";
 import type { Plan } from "../../events/plan.ts";
+import type { FoldedRun } from "../../journal/account.ts";
 import { LevelFold, type LevelSpan } from "./level-facts.ts";
 import { type PowerFacts, PowerFold } from "./power-facts.ts";
 import { type SoakFacts, SoakFold } from "./soak-facts.ts";
@@ -44,8 +45,11 @@ export class PageFold {
     this.#folds?.soak?.take(entry);
   }
 
-  /** @throws RangeError when no entry has opened a run */
-  facts(): PageFacts {
+  /**
+   * @param run the fold of the same entries
+   * @throws RangeError when no entry has opened a run
+   */
+  facts(run: FoldedRun): PageFacts {
     if (this.#folds === null) {
       throw new RangeError("Expected entries that begin with the opening of a run, got none.");
     }
@@ -55,7 +59,7 @@ export class PageFold {
       power: power.facts(),
       levels: levels.spans(),
       warm: warm.facts(),
-      soak: soak?.facts() ?? null,
+      soak: soak?.facts(run) ?? null,
     };
   }
 }

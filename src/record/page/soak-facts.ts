@@ -3,12 +3,17 @@ import type { JournalEntry, JudgedReading } from "../../events/events.ts";
 import type { LevelClass } from "../../events/levels.ts";
 import type { Plan } from "../../events/plan.ts";
 import type { CycleVolts, SoakCounts, SoakEvent, SoakOrder } from "../../events/soak.ts";
+import type { FoldedRun } from "../../journal/account.ts";
+import type { ErrorKind } from "../../journal/soak-snapshot.ts";
+import { clusterWords } from "../../verdict/cluster-words.ts";
+import { claimWords } from "../../verdict/soak-claim-words.ts";
+import { SoakFindingsFold } from "../soak-findings-fold.ts";
 import { MinMaxSeries } from "./min-max-series.ts";
 
 /** Wrong cycles drawn with their surroundings: the first of each kind, and the first of all. */
-const ERRORS_DRAWN_MAX = 24;
+const ERRORS_DRAWN_MAX = 12;
 /** Kinds of which the first is kept even when many others came before it. */
-const KINDS_KEPT_MAX = 48;
+const KINDS_KEPT_MAX = 36;
 /** Nets and classes that have a drift chart. */
 const DRIFTS_MAX = 48;
 /** Bars of errors over time; twice as wide when they do not reach. */
@@ -48,6 +53,11 @@ export interface DrawnError {
 export interface SoakFacts {
   readonly order: SoakOrder;
   readonly counts: SoakCounts | null;
+  /** All wrong cycles by step and net. */
+  readonly kinds: readonly ErrorKind[];
+  /** What may be claimed, and what wrong cycles have in common, in sentences. */
+  readonly claims: readonly string[];
+  readonly clusters: readonly string[];
   readonly drifts: readonly DriftCurve[];
   readonly driftsLeftOut: number;
   readonly celsius: MinMaxSeries;
@@ -63,6 +73,7 @@ type MutableError = { -readonly [K in keyof DrawnError]: DrawnError[K] };
 
 export class SoakFold {
   readonly #order: SoakOrder;
+  readonly #findings: SoakFindingsFold;
   readonly #nets: ReadonlySet<string>;
   readonly #drifts = new Map<string, MutableDrift>();
   readonly #driftsLeftOut = new Set<string>();
@@ -76,12 +87,15 @@ export class SoakFold {
 
   constructor(plan: Plan, order: SoakOrder) {
     this.#order = order;
+    this.#findings = new SoakFindingsFold(plan, order);
     this.#nets = new Set(
       plan.channels.flatMap(({ name, reads }) => (reads.kind === "net" ? [name] : [])),
     );
   }
 
-  take({ ms, event }: JournalEntry): void {
+  take(entry: JournalEntry): void {
+    const { ms, event } = entry;
+    this.#findings.take(entry);
     switch (event.kind) {
       case "soak-tally":
         this.#counts = event.counts;
@@ -100,10 +114,12 @@ export class SoakFold {
     }
   }
 
-  facts(): SoakFacts {
+  /** @param run the fold of the same entries */
+  facts(run: FoldedRun): SoakFacts {
     return {
       order: this.#order,
       counts: this.#counts,
+      ...this.#found(run),
       drifts: [...this.#drifts.values()],
       driftsLeftOut: this.#driftsLeftOut.size,
       celsius: this.#celsius,
@@ -111,6 +127,17 @@ export class SoakFold {
       errorsLeftOut: this.#errorCount - this.#errors.length,
       bars: this.#bars,
       barMs: this.#barMs,
+    };
+  }
+
+  #found({ soak, opened, cause }: FoldedRun): Pick<SoakFacts, "kinds" | "claims" | "clusters"> {
+    if (soak === undefined) return { kinds: [], claims: [], clusters: [] };
+    const unit = opened?.unit ?? null;
+    const { claim, clusters } = this.#findings.findings(soak, { unit, cause });
+    return {
+      kinds: soak.kinds,
+      claims: claim === null ? [] : claimWords(claim),
+      clusters: clusterWords(clusters),
     };
   }
 

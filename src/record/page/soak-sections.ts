@@ -5,8 +5,21 @@ import { duration } from "../../plan/quantity-words.ts";
 import type { AcceptanceRecord } from "../acceptance-record.ts";
 import { driftCharts } from "./drift-charts.ts";
 import { errorBars, errorPlot } from "./error-plots.ts";
-import { figure, type Html, list, pairs, paragraph, raw, type Section, table } from "./html.ts";
+import {
+  figure,
+  type Html,
+  list,
+  pairs,
+  paragraph,
+  raw,
+  type Section,
+  table,
+  titled,
+} from "./html.ts";
 import type { DrawnError, SoakFacts } from "./soak-facts.ts";
+
+/** Kinds by far the most frequent first; a board in trouble may have many. */
+const KINDS_TOLD_MAX = 60;
 
 export function soakSections(record: AcceptanceRecord, soak: SoakFacts | null): Section[] {
   if (soak === null) return [];
@@ -18,6 +31,7 @@ export function soakSections(record: AcceptanceRecord, soak: SoakFacts | null): 
         pairs(orderPairs(soak.order)),
         soak.counts === null ? paragraph("Nothing was counted.") : pairs(countPairs(soak.counts)),
         closings(soak.counts),
+        ...titled("What this soak allows to be claimed", soak.claims),
       ],
     },
     { id: "wrong", title: "Wrong cycles", parts: wrongParts(record, soak) },
@@ -71,8 +85,8 @@ function countPairs(counts: SoakCounts) {
     ["Cycling, warm", duration(counts.cyclingMs)],
     ["Board on plate", duration(counts.boardMs)],
     ["Heaters on", duration(counts.heaterMs)],
-    ["Plate came on", `${counts.powerCycles} times`],
-    ["Asked again on the link", `${counts.repeats} times`],
+    ["Plate came on", timesText(counts.powerCycles)],
+    ["Asked again on the link", timesText(counts.repeats)],
   ] as const;
 }
 
@@ -93,6 +107,9 @@ function wrongParts({ lengthMs, rule }: AcceptanceRecord, soak: SoakFacts): Html
       label: "Chart of wrong cycles over time",
       caption: `Wrong cycles that were kept whole, in bars of ${duration(soak.barMs)}. Hours in which nothing was kept have no bar.`,
     }),
+    kindTable(soak),
+    ...titled("What they have in common", soak.clusters),
+    raw("<h3>Wrong cycles and those around them</h3>"),
     paragraph(
       soak.errorsLeftOut === 0
         ? "Each with the cycles around it. Squares are cycles that were right, the cross is the one that was wrong; dotted is where a receiver can tell nothing."
@@ -100,6 +117,37 @@ function wrongParts({ lengthMs, rule }: AcceptanceRecord, soak: SoakFacts): Html
     ),
     raw(`<div class="errors">\n${drawn.map(({ html }) => html).join("\n")}\n</div>`),
   ];
+}
+
+/** As the trade classes errors: transient, intermittent, steady. */
+function kindTable({ kinds, order }: SoakFacts): Html {
+  return table({
+    caption: "Kinds of error, by step and by the net that was first off",
+    columns: [
+      { title: "Net" },
+      { title: "Step" },
+      { title: "Class" },
+      { title: "Wrong cycles", isNumber: true },
+      { title: "Times", isNumber: true },
+      { title: "Longest on end", isNumber: true },
+      { title: "First" },
+      { title: "Last" },
+    ],
+    rows: [...kinds]
+      .sort((one, other) => other.cycles - one.cycles)
+      .slice(0, KINDS_TOLD_MAX)
+      .map((one) => [
+        one.net,
+        order.cycle[one.step]?.name ?? `${one.step + 1}`,
+        one.class,
+        String(one.cycles),
+        String(one.times),
+        String(one.longest),
+        `cycle ${one.first.cycle}, ${one.first.wall}`,
+        `cycle ${one.last.cycle}, ${one.last.wall}`,
+      ]),
+    marked: (row) => row[2] === "steady",
+  });
 }
 
 function errorFigure(error: DrawnError, svg: string | null): Html {
@@ -141,4 +189,9 @@ function driftCaption({ drifts }: SoakFacts, at: number): string {
   if (drift === undefined) return "";
   const u = drift.expandedV === null ? "U not evaluated" : `U ${voltsText(drift.expandedV)}`;
   return `${drift.net} ${drift.expected}, ${drift.series.count} readings, ${u}.`;
+}
+
+function timesText(count: number): string {
+  if (count === 0) return "never";
+  return count === 1 ? "once" : `${count} times`;
 }

@@ -4,7 +4,7 @@ import type { AcceptanceRecord } from "../acceptance-record.ts";
 import { blanksOf } from "../blanks.ts";
 import { notShownLines, shownLines } from "../record-lines.ts";
 import { conditionLines, methodLines, rigLines } from "../report-lines.ts";
-import { type Html, list, paragraph, raw, type Section, table } from "./html.ts";
+import { type Html, list, paragraph, type Section, table, titled } from "./html.ts";
 import { budgetTable, readingTable } from "./result-tables.ts";
 
 export function shownSection(record: AcceptanceRecord): Section {
@@ -20,11 +20,9 @@ export function shownSection(record: AcceptanceRecord): Section {
   };
 }
 
-function titled(title: string, lines: readonly string[]): Html[] {
-  return lines.length === 0 ? [] : [raw(`<h3>${title}</h3>`), list(lines)];
-}
-
 export function tableSections(record: AcceptanceRecord): Section[] {
+  // A soak reads in cycles, and takes no step of the proof.
+  if (record.mode === "soak") return [];
   return [{ id: "results", title: "Every result", parts: [readingTable(record)] }];
 }
 

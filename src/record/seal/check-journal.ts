@@ -38,7 +38,7 @@ export function checkJournal(
     const findings = sealed === null ? [] : againstSealed(end, sealed, hashAtSealedEnd);
     if (fold === null) return { findings, drawn: null };
     const draft = fold.record.record(end.torn?.line ?? null);
-    return { findings, drawn: { draft, facts: fold.page.facts() } };
+    return { findings, drawn: { draft, facts: fold.page.facts(fold.record.run) } };
   } catch (error) {
     if (!(error instanceof JournalReadError)) throw error;
     const { line, code, message } = error;

@@ -13,7 +13,7 @@ function pageOfEntries(entries: Iterable<JournalEntry>): string {
     record.take(entry);
     facts.take(entry);
   }
-  return recordPage(record.record(), facts.facts());
+  return recordPage(record.record(), facts.facts(record.run));
 }
 
 export function pageOf(events: readonly RunEvent[]): string {

@@ -1,5 +1,7 @@
 /** A sealed set in memory: the record of a healthy run, with its journal and a file beside. */
+
 import { createPrivateKey } from "node:crypto";
+import { foldJournal } from "../../../src/journal/fold.ts";
 import type { AcceptanceRecord, Release } from "../../../src/record/acceptance-record.ts";
 import { buildRecord } from "../../../src/record/build-record.ts";
 import { PageFold } from "../../../src/record/page/page-facts.ts";
@@ -54,9 +56,10 @@ export const release: Release = {
   notAttached: [],
 };
 
+const { entries } = writeRun(guardedEvents(13.8, "conditional pass"));
 const pageFold = new PageFold();
-for (const entry of writeRun(guardedEvents(13.8, "conditional pass")).entries) pageFold.take(entry);
-const pageFacts = pageFold.facts();
+for (const entry of entries) pageFold.take(entry);
+const pageFacts = pageFold.facts(foldJournal(entries));
 
 /** Data of another page as a page would be: lines of no meaning here, longer than a block. */
 const page = Array.from({ length: 300 }, (_, row) => `<tr><td>${row}<td>${Math.sin(row)}</tr>\n`);
