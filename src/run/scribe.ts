@@ -20,6 +20,8 @@ const gathered: ReadonlySet<RunEvent["kind"]> = new Set([
   "soak-readings",
   "cycle-error",
 ]);
+/** Of a soak besides: its tallies seal often enough, and a night has many looks. */
+const gatheredInSoak: ReadonlySet<RunEvent["kind"]> = new Set(["watch"]);
 
 export class Scribe {
   readonly #journal: EventJournal;
@@ -41,7 +43,7 @@ export class Scribe {
   write(event: RunEvent): void {
     this.#try(() => {
       this.#journal.append(event);
-      if (!gathered.has(event.kind)) this.#journal.seal();
+      if (!this.#isGathered(event.kind)) this.#journal.seal();
     });
     for (const listener of [...this.#listeners]) this.#tell(listener, event);
   }
@@ -63,6 +65,10 @@ export class Scribe {
     return () => {
       this.#listeners.delete(listener);
     };
+  }
+
+  #isGathered(kind: RunEvent["kind"]): boolean {
+    return gathered.has(kind) || (this.#phase === "soaking" && gatheredInSoak.has(kind));
   }
 
   #try(write: () => void): void {

@@ -31,7 +31,7 @@ export const holdProgressEveryMs = 5000;
 /** Shortest rest inside a loop, so that timers and input are never starved. */
 export const leastRestMs = 1;
 /** A soak seals what it counted this often: what a power cut can take with it. */
-export const soakTurnMs = 15_000;
+export const soakTurnMs = 20_000;
 /** Looks of a soak at its rails go into the journal this often: a night of them is long. */
 export const soakWatchEveryMs = 60_000;
 /** Currents of rails with a shunt are looked at this often. */
