@@ -70,8 +70,8 @@ const NEXT_BY_CAUSE: Readonly<Partial<Record<EndCause, string>>> = {
 };
 
 const NEXT_BY_VERDICT: Readonly<Record<Verdict, string>> = {
-  pass: "label the unit and keep the record; holdfast replay JOURNAL shows the run again.",
-  "conditional pass": "keep the record with the unit; a reading is near its limit.",
+  pass: "label the unit; holdfast release RUN makes a sealed record of it.",
+  "conditional pass": "holdfast release RUN seals the draft as it is; a reading is near its limit.",
   "conditional fail": "measure the named net with a better meter before you change anything.",
   fail: "measure the named net by hand with rails on, then look at the stage that drives it.",
   void: "mend the bench first; nothing was found out about the board.",
