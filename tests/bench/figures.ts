@@ -31,6 +31,7 @@ const modules: Readonly<Record<string, () => Promise<{ readonly figure: FigureMo
   page: () => import("./page.ts"),
   scale: () => import("./scale.ts"),
   screen: () => import("./screen.ts"),
+  "one-event": () => import("./one-event.ts"),
   night: () => import("./night.ts"),
   "night-fixture": () => import("./night-fixture.ts"),
   "rig-faults": () => import("./rig-faults.ts"),
