@@ -28,6 +28,7 @@ import type {
 import type { PlannedCalibration, PlannedStage, PlanSource } from "../events/plan.ts";
 import type { RigCheckName } from "../events/rig-check.ts";
 import type { FirstMiss } from "../journal/snapshot.ts";
+import type { BenchKind } from "./bench-kind.ts";
 
 export const RECORD_FORMAT = "holdfast-record";
 /** Version 1 knew no uncertainty, version 2 no release. All are read, by `parseRecord`. */
@@ -191,7 +192,8 @@ export interface AcceptanceRecord {
   /** What nobody may take this record for. */
   readonly statements: readonly string[];
   readonly conditions: {
-    readonly bench: "emulated" | "port";
+    /** The real firmware emulated, a model of the controller, or a controller on a port. */
+    readonly bench: BenchKind;
     readonly seed: number | null;
     readonly controller: {
       readonly model: string;

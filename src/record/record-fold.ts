@@ -14,6 +14,7 @@ import {
   RECORD_VERSION,
   type ResultTotal,
 } from "./acceptance-record.ts";
+import { benchKind } from "./bench-kind.ts";
 import { GapFold } from "./gap-fold.ts";
 import { RailFold } from "./rail-fold.ts";
 import { ReportFold, STATEMENTS } from "./report-fold.ts";
@@ -185,8 +186,7 @@ function ruleOf(
 function conditionsOf(run: FoldedRun, plan: Plan): Omit<AcceptanceRecord["conditions"], "celsius"> {
   const { controller, opened } = run;
   return {
-    // Which port it was is a matter of this host.
-    bench: opened?.bench.startsWith("emulated") ? "emulated" : "port",
+    bench: benchKind(opened?.bench),
     seed: opened?.seed ?? null,
     controller:
       controller === null
@@ -206,9 +206,10 @@ function conditionsOf(run: FoldedRun, plan: Plan): Omit<AcceptanceRecord["condit
 function scopeText({ opened }: FoldedRun, { board }: Plan): string {
   const unit = opened?.unit == null ? "the one unit under proof" : `unit ${opened.unit}`;
   const day = opened?.wall.slice(0, 10) ?? "an unknown day";
-  const bench = opened?.bench.startsWith("emulated")
-    ? " Unit, bench and date were simulated: it says nothing about a built board."
-    : "";
+  const bench =
+    benchKind(opened?.bench) !== "port"
+      ? " Unit, bench and date were simulated: it says nothing about a built board."
+      : "";
   return (
     `This verdict is about ${unit} of board ${board.name} revision ${board.revision}, in the ` +
     `condition it had and under the conditions stated here, on ${day}. It says nothing about ` +

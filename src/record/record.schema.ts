@@ -109,7 +109,7 @@ const rule = shape({
 });
 
 const conditions = shape({
-  bench: z.enum(["emulated", "port"]),
+  bench: z.enum(["emulated", "modelled", "port"]),
   seed: z.number().nullable(),
   controller: shape({
     model: text,

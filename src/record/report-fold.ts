@@ -9,6 +9,7 @@ import type { Plan } from "../events/plan.ts";
 import type { FoldedRun } from "../journal/account.ts";
 import { celsiusOf, type OwnChannel, ownChannel } from "../measure/rig-own.ts";
 import type { AcceptanceRecord } from "./acceptance-record.ts";
+import { benchKind } from "./bench-kind.ts";
 import { withoutPaths } from "./without-paths.ts";
 
 /** A night may remark on a thing many times; more than this nobody reads. */
@@ -90,7 +91,7 @@ const NO_READINGS = {
 /** How the run itself went another way. */
 function conductOf({ cause, mode, opened, rails }: FoldedRun): string[] {
   const said: string[] = [];
-  if (opened?.bench.startsWith("emulated")) said.push("unit and bench were simulated");
+  if (benchKind(opened?.bench) !== "port") said.push("unit and bench were simulated");
   if (mode === "hand") said.push("driven by hand: nothing was judged");
   if (mode === "rig check") said.push("a check of the rig, without a board on the connector");
   if (cause !== null && cause !== "completed") said.push(`not taken to its end: ${cause}`);
@@ -103,17 +104,7 @@ function conductOf({ cause, mode, opened, rails }: FoldedRun): string[] {
   return said;
 }
 
-/** What a full proof has and this one had not. */
-function lacksOf({ mode, opened }: FoldedRun, plan: Plan): string[] {
-  const said: string[] = [];
-  if (mode === "rig check") return said;
-  if (plan.rule?.evaluated !== true) said.push("uncertainty not evaluated");
-  const { rigCheck } = opened ?? {};
-  if (rigCheck === null) said.push("the rig was never checked in full before this run");
-  if (rigCheck != null && !rigCheck.fit)
-    said.push(`the rig check of ${rigCheck.at} found it unfit`);
-  if (rigCheck != null && !rigCheck.sameRig) {
-    said.push("the rig file was changed after the rig was checked");
-  }
-  return said;
+/** What a full proof has and this one had not; of the rig's check the claims tell. */
+function lacksOf({ mode }: FoldedRun, plan: Plan): string[] {
+  return mode === "rig check" || plan.rule?.evaluated === true ? [] : ["uncertainty not evaluated"];
 }

@@ -51,7 +51,9 @@ function checkText(check: AcceptanceRecord["rigCheck"]): string {
 export function conditionLines({ conditions }: AcceptanceRecord): string[] {
   const { bench, celsius, controller, conversionsPerReading, seed } = conditions;
   return [
-    bench === "emulated" ? `simulated bench, seed ${seed ?? "not kept"}` : "bench on a port",
+    bench === "port"
+      ? "bench on a port"
+      : `simulated bench, ${bench} controller, seed ${seed ?? "not kept"}`,
     controller === null
       ? "no controller answered"
       : `controller ${controller.model} ${controller.serial}, firmware ${controller.firmware}`,

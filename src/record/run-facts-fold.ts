@@ -1,4 +1,5 @@
 /** What the index of runs is told of a run: a fold of its journal and of nothing else. */
+
 import type { JournalEntry } from "../events/events.ts";
 import type { Plan, PlanSource } from "../events/plan.ts";
 import { type FoldedRun, verdictAtEnd } from "../journal/account.ts";
@@ -14,6 +15,7 @@ import type {
   SoakRow,
 } from "../store/run-index/tables.ts";
 import type { ResultTotal } from "./acceptance-record.ts";
+import { benchKind } from "./bench-kind.ts";
 import { MeanFold } from "./mean-fold.ts";
 import { ResultFold } from "./result-fold.ts";
 import { TubeTimeFold } from "./tube-time-fold.ts";
@@ -84,7 +86,7 @@ export class RunFactsFold {
         revision: plan.board.revision,
         sequence: plan.sequence.name,
         rig: plan.rig.name,
-        bench: opened.bench.startsWith("emulated") ? "emulated" : "port",
+        bench: benchKind(opened.bench) === "port" ? "port" : "emulated",
         seed: opened.seed,
         program: opened.program,
         rule: opened.rule,

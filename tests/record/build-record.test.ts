@@ -182,11 +182,19 @@ describe("the record of a pass", () => {
     expect(record.departures).toEqual([
       "not taken to its end: stopped by the person",
       "uncertainty not evaluated",
-      "the rig was never checked in full before this run",
     ]);
     expect(record.remarks).toHaveLength(41);
     expect(record.remarks[0]).toBe("look at (a path): coil warm");
     expect(record.remarks.at(-1)).toBe("and 6 more in the journal");
+  });
+
+  it("of a modelled controller is as simulated as of an emulated one", () => {
+    const [first, ...rest] = healthyEvents;
+    if (first?.kind !== "run-opened") throw new Error("a run begins with its opening");
+    const record = recordOf([{ ...first, bench: "modelled bench" }, ...rest]);
+    expect(record.conditions.bench).toBe("modelled");
+    expect(record.scope).toContain("bench and date were simulated");
+    expect(record.departures).toContain("unit and bench were simulated");
   });
 
   it("pins the journal it was made from by its last hash and length", () => {

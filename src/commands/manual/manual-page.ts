@@ -7,6 +7,7 @@ const FILES: readonly (readonly [string, string])[] = [
   ["unit.yaml", "one physical board: its tubes and its cold checks"],
   ["runs/NAME/journal.ndjson", "everything that happened in a run, chained by hash"],
   ["runs/NAME/record.txt, record.json", "what the run showed and what it did not"],
+  ["runs/NAME/released-1", "what was released of it: sealed, and to be handed on as a whole"],
 ];
 
 const CAUTION =
