@@ -106,7 +106,8 @@ export class SetWriter {
 }
 
 function syncFile(path: string): void {
-  const file = openSync(path, "r+");
+  // A copy may be as read-only as what it was copied from; Windows syncs only what can be written.
+  const file = openSync(path, process.platform === "win32" ? "r+" : "r");
   try {
     fsyncSync(file);
   } finally {
