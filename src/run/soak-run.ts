@@ -20,7 +20,7 @@ import { SoakBook } from "./soak-book.ts";
 import { type RunEnd, type RunHandle, type RunOptions, startRun } from "./start-run.ts";
 
 /** The controller found again, and what it says of the time in between. */
-export interface FoundAgain {
+interface FoundAgain {
   readonly bench: Bench;
   /** A trip is latched in it, from whenever. */
   readonly isTripped: boolean;

@@ -2,13 +2,14 @@
  * A night as a person starts it: the program soaks the shipped latch on the modelled bench, with durable
  * sealing, for 12 hours at two cycles a second and for 48; time on the wall, peak memory, bytes an hour.
  */
-import { fork } from "node:child_process";
+import { execFileSync, fork } from "node:child_process";
 import { once } from "node:events";
 import { mkdtempSync, readdirSync, rmSync, statSync } from "node:fs";
 import { tmpdir } from "node:os";
-import { join } from "node:path";
+import { join, resolve } from "node:path";
 import type { FigureContext } from "./figure.ts";
 
+const root = resolve(import.meta.dirname, "../..");
 const HOURS = 12;
 const LONG_HOURS = 48;
 const WALL_S_MAX = 30;
@@ -22,7 +23,7 @@ interface NightJob {
   readonly runs: string;
 }
 
-export interface NightResult {
+interface NightResult {
   readonly status: number;
   readonly wallS: number;
   readonly cpuS: number;
@@ -30,6 +31,7 @@ export interface NightResult {
 }
 
 export async function figure({ report, say }: FigureContext): Promise<void> {
+  execFileSync("npm", ["run", "build"], { cwd: root, stdio: ["ignore", "ignore", "inherit"] });
   const short = await night(HOURS, say);
   report({
     name: `${HOURS} h at 2 cycles a second, sealed durably, from start to record`,
@@ -94,14 +96,14 @@ async function night(hours: number, say: FigureContext["say"]) {
   }
 }
 
-/** Of its own, so that its memory is its own; what it prints of the night is for nobody. */
+/** As installed, in a process of its own; what it prints of the night is for nobody. */
 async function inAProcess({ hours, runs }: NightJob): Promise<NightResult> {
-  const child = fork(new URL("./night-worker.ts", import.meta.url), [String(hours), runs], {
-    execArgv: ["--import", "tsx"],
+  const args = ["soak", "--hours", String(hours), "--unattended", "--night", "--plain"];
+  const child = fork(join(root, "dist/main.js"), [...args, "--runs", runs], {
+    execArgv: ["--import", new URL("./night-told.mjs", import.meta.url).href],
     stdio: ["ignore", "ignore", "inherit", "ipc"],
   });
   const [message] = (await once(child, "message")) as [NightResult];
-  child.disconnect();
   return message;
 }
 
