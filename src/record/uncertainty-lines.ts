@@ -3,7 +3,7 @@ import { measuredText, uncertaintyText } from "../measure/volts-text.ts";
 import type { AcceptanceRecord, RiskRecord } from "./acceptance-record.ts";
 
 /** Below this a chance is told as less than it: the tail of no real distribution is known so far out. */
-const CHANCE_MIN = 1e-6;
+export const CHANCE_MIN = 1e-6;
 
 /** With more it makes no difference that could be seen. */
 const DOF_TOLD_MAX = 200;

@@ -146,11 +146,14 @@ function drawRow(
   { y, x }: { readonly y: number; readonly x: Scale },
 ): void {
   text(drawing, { x: LEFT - 10, y: y + 4, anchor: "end", look: "strong" }, shortened(row.channel));
+  const overlap = row.spans.some((one) =>
+    row.spans.some((other) => one !== other && one.lowV <= other.highV && other.lowV <= one.highV),
+  );
   for (const { expected, lowV, highV } of row.spans) {
     const from = x(lowV);
-    // Wrong readings may reach into the other class: each class has half of the row to itself.
-    const top = expected === "high" ? y - 6 : y + 1;
-    rect(drawing, { x: from - 1, y: top, w: Math.max(2, x(highV) - from + 2), h: 5 }, "range");
+    // Wrong readings may reach into the other class: then each has half of the row to itself.
+    const top = !overlap ? y - 3 : expected === "high" ? y - 6 : y + 1;
+    rect(drawing, { x: from - 1, y: top, w: Math.max(2, x(highV) - from + 2), h: 6 }, "range");
   }
   for (const one of worstOf(row)) {
     const { expected, volts, expandedV, isBad } = one;

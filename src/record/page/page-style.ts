@@ -35,6 +35,7 @@ th, td { text-align: left; vertical-align: top; padding: .2rem .6rem .2rem 0; bo
 thead th { border-bottom: 2px solid var(--ink); vertical-align: bottom }
 tbody th { font-weight: 600 }
 .figure { text-align: right; white-space: nowrap; padding-right: 1.1rem }
+thead .figure { white-space: normal }
 .many { min-width: 46rem }
 tr.marked > * { background: var(--tint); border-bottom: 2px solid var(--bad) }
 tr.marked > th::before { content: "\\2717\\00a0"; color: var(--bad) }

@@ -1,4 +1,5 @@
 /** The tables of a page: worst cases, holds, every reading, warm-up, rails. */
+import type { LevelClass } from "../../events/levels.ts";
 import {
   limitText,
   measuredText,
@@ -8,7 +9,7 @@ import {
 } from "../../measure/volts-text.ts";
 import type { AcceptanceRecord, ResultTotal, StepRecord } from "../acceptance-record.ts";
 import { FALL_WORDS, seconds } from "../record-words.ts";
-import { chanceText } from "../uncertainty-lines.ts";
+import { CHANCE_MIN, chanceText } from "../uncertainty-lines.ts";
 import { type Html, paragraph, raw, table } from "./html.ts";
 import { resultWords } from "./result-words.ts";
 
@@ -37,7 +38,7 @@ export function worstTable({ results, rule, steps }: AcceptanceRecord): Html {
       const { channel, kind, expected, worst } = total;
       const risk = rule.risks?.find((one) => one.channel === channel && one.expected === expected);
       const name = kind === "net" ? channel : `${channel} (driven)`;
-      const chance = risk === undefined ? NONE : chanceText(risk.chance);
+      const chance = risk === undefined ? NONE : chanceFigure(risk.chance);
       if (worst === null) {
         return [name, expected, "no reading", NONE, NONE, NONE, NONE, resultWords(total), chance];
       }
@@ -58,12 +59,23 @@ export function worstTable({ results, rule, steps }: AcceptanceRecord): Html {
   });
 }
 
+/** As a cell has room for it. */
+function chanceFigure(chance: number): string {
+  return chance < CHANCE_MIN ? `< ${(100 * CHANCE_MIN).toFixed(4)} %` : chanceText(chance);
+}
+
+const CLASS_ORDER: readonly LevelClass[] = ["low", "between", "high"];
+
 /** Nets before driven lines, each with its classes side by side. */
 function inOrder(results: readonly ResultTotal[]): ResultTotal[] {
   const channels = [...new Set(results.map(({ channel }) => channel))];
   const place = ({ kind, channel }: ResultTotal) =>
     (kind === "net" ? 0 : channels.length) + channels.indexOf(channel);
-  return [...results].sort((one, other) => place(one) - place(other));
+  return [...results].sort(
+    (one, other) =>
+      place(one) - place(other) ||
+      CLASS_ORDER.indexOf(one.expected) - CLASS_ORDER.indexOf(other.expected),
+  );
 }
 
 function stepName(steps: readonly StepRecord[], step: number): string {
