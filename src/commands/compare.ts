@@ -1,5 +1,5 @@
 /** `holdfast compare`: a unit's run against its baseline, against the run before it, and against its sisters. */
-import { type AmongSisters, amongSisters } from "../history/among-sisters.ts";
+import { type AmongSisters, amongSisters, sisterLevels } from "../history/among-sisters.ts";
 import { compareLevels, differences, type LevelChange } from "../history/compare-runs.ts";
 import { levelsOf } from "../history/level.ts";
 import { type SocketChange, socketChanges } from "../history/socket-changes.ts";
@@ -71,8 +71,11 @@ async function compared(index: RunIndex, now: RunRow, asked: string | null): Pro
     now,
     runs,
     sisters: amongSisters(
+      now.unit,
       levelsOf(own),
-      sisters.map(({ run }) => levelsOf(results.get(run) ?? [])),
+      sisterLevels(
+        sisters.map(({ unit, run }) => ({ unit, levels: levelsOf(results.get(run) ?? []) })),
+      ),
     ),
   };
 }

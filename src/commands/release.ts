@@ -3,7 +3,7 @@
  * beside the run's journal. What was released is never written over; a correction is a new record.
  */
 import { statSync } from "node:fs";
-import { join } from "node:path";
+import { basename, dirname, join, resolve } from "node:path";
 import { createRealClock } from "../clock/real-clock.ts";
 import { JournalReadError } from "../journal/journal-fault.ts";
 import { codeOf, messageOf } from "../journal/system-error.ts";
@@ -19,6 +19,7 @@ import { KeyError, secretKey } from "../store/key-folder.ts";
 import { SetWriter } from "../store/set-folder.ts";
 import type { CheckIo } from "./check.ts";
 import { EXIT, type ExitStatus } from "./exit-status.ts";
+import { indexEndedRuns } from "./history/index-ended-runs.ts";
 import { packageVersion } from "./package-folder.ts";
 import { type RecordedRun, recordedRun } from "./recorded-run.ts";
 import { correctionOf } from "./seal/correction.ts";
@@ -70,6 +71,8 @@ export async function releaseCommand(
   const target = releasedPath(run, count);
   await writeSet({ run, target, record, facts: drawn.facts, files, key });
   tellReleased({ target, record, files, corrects }, io);
+  const unindexed = await indexEndedRuns(dirname(resolve(run)), [basename(resolve(run))]);
+  if (unindexed !== null) io.error(unindexed);
   return EXIT.pass;
 }
 

@@ -1,12 +1,12 @@
 /** `holdfast tubes`: the tube book: where each tube was and for how long, how it reads, and which looks weak. */
-import { amongSisters, Z_FAR } from "../history/among-sisters.ts";
+import { amongSisters, sisterLevels, Z_FAR } from "../history/among-sisters.ts";
 import { levelsOf } from "../history/level.ts";
 import { type SectionSighting, type TubeFinding, tubeFindings } from "../history/tube-findings.ts";
 import { type Doubled, doubledSerials, type Stint, stintsOf } from "../history/tube-stints.ts";
 import { newestProofs } from "../store/run-index/likes-of.ts";
 import type { RunIndex } from "../store/run-index/open-index.ts";
-import { resultsOf } from "../store/run-index/runs-of.ts";
-import type { ResultRow, TubeNoteRow } from "../store/run-index/tables.ts";
+import { type LevelRow, lowsOf } from "../store/run-index/runs-of.ts";
+import type { TubeNoteRow } from "../store/run-index/tables.ts";
 import {
   levelsOfTube,
   type SectionInRun,
@@ -115,15 +115,20 @@ async function sightingsOf(index: RunIndex, stints: readonly Stint[]): Promise<S
     ...proved.map(({ proof }) => proof),
     ...[...proofs.values()].flat().map(({ run }) => run),
   ]);
-  const results = byRun(await resultsOf(index, [...names]));
+  const results = byRun(await lowsOf(index, [...names]));
   const sections = byRun(await sectionsOf(index, [...new Set(proved.map(({ proof }) => proof))]));
+  const sisters = new Map(
+    [...proofs].map(([board, runs]) => [
+      board,
+      sisterLevels(
+        runs.map(({ unit, run }) => ({ unit, levels: levelsOf(results.get(run) ?? []) })),
+      ),
+    ]),
+  );
   return proved.flatMap((stint) => {
-    const sisters = (proofs.get(boardKey(stint)) ?? []).filter(({ unit }) => unit !== stint.unit);
     const own = results.get(stint.proof) ?? [];
-    const among = amongSisters(
-      levelsOf(own).filter(({ expected }) => expected === "low"),
-      sisters.map(({ run }) => levelsOf(results.get(run) ?? [])),
-    );
+    const theirs = sisters.get(boardKey(stint)) ?? new Map();
+    const among = amongSisters(stint.unit, levelsOf(own), theirs);
     return (sections.get(stint.proof) ?? [])
       .filter(({ position }) => position === stint.position)
       .flatMap(({ section, net }) => {
@@ -139,11 +144,11 @@ function sighting(
     readonly section: string;
     readonly net: string;
     readonly level: ReturnType<typeof amongSisters>[number];
-    readonly own: readonly ResultRow[];
+    readonly own: readonly LevelRow[];
   },
 ): SectionSighting {
   const { section, net, level, own } = seen;
-  const result = own.find((one) => one.channel === net && one.expected === "low");
+  const result = own.find((one) => one.channel === net);
   const failed = (result?.failed ?? 0) > 0;
   const { volts: lowV, z, units } = level;
   // A weak section pulls its net less far down, so only a high low counts.

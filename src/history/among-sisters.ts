@@ -28,18 +28,40 @@ const SPREAD_LEAST_V = 0.05;
 /** Expanded to standard uncertainty, for a normal error. */
 const K_95 = 1.96;
 
-/** @param sisters levels of each other unit */
-export function amongSisters(
-  own: readonly Level[],
-  sisters: readonly (readonly Level[])[],
-): AmongSisters[] {
-  const theirs = new Map<string, number[]>();
-  for (const level of sisters.flat()) {
-    const key = levelKey(level);
-    theirs.set(key, [...(theirs.get(key) ?? []), level.volts]);
+/** Volts of one level, unit by unit, as many boards have them. */
+export type SisterLevels = ReadonlyMap<string, readonly SisterLevel[]>;
+
+interface SisterLevel {
+  /** Whose it is, so that a unit is not held against itself. */
+  readonly unit: string | null;
+  readonly volts: number;
+}
+
+/** @param units levels of each unit @returns by level */
+export function sisterLevels(
+  units: readonly { readonly unit: string | null; readonly levels: readonly Level[] }[],
+): SisterLevels {
+  const by = new Map<string, SisterLevel[]>();
+  for (const { unit, levels } of units) {
+    for (const level of levels) {
+      const key = levelKey(level);
+      const volts = by.get(key) ?? [];
+      volts.push({ unit, volts: level.volts });
+      by.set(key, volts);
+    }
   }
+  return by;
+}
+
+/** @param own levels of the unit; what `sisters` have of it is left out */
+export function amongSisters(
+  unit: string | null,
+  own: readonly Level[],
+  sisters: SisterLevels,
+): AmongSisters[] {
   return own.map((level) => {
-    const all = [level.volts, ...(theirs.get(levelKey(level)) ?? [])];
+    const theirs = (sisters.get(levelKey(level)) ?? []).filter((one) => one.unit !== unit);
+    const all = [level.volts, ...theirs.map(({ volts }) => volts)];
     const spreadV = level.expandedV === null ? SPREAD_LEAST_V : level.expandedV / K_95;
     return {
       channel: level.channel,

@@ -1,6 +1,6 @@
 /** What a run says of one net at one level: the value that is compared, and how well it is known. */
 import type { LevelClass } from "../events/levels.ts";
-import type { ResultRow } from "../store/run-index/tables.ts";
+import type { LevelRow } from "../store/run-index/runs-of.ts";
 
 export interface Level {
   readonly channel: string;
@@ -13,7 +13,7 @@ export interface Level {
 }
 
 /** Nets only: the level of a driven line is the rig's doing. */
-export function levelsOf(results: readonly ResultRow[]): Level[] {
+export function levelsOf(results: readonly LevelRow[]): Level[] {
   return results.flatMap((result): Level[] => {
     const { channel, expected, meanV, worstV } = result;
     if (result.kind === "driven line") return [];

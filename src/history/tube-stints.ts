@@ -12,6 +12,7 @@ export interface Stint {
   /** Wall time of the first and of the newest run in it. */
   readonly from: string;
   readonly to: string;
+  readonly fromMs: number;
   readonly toMs: number;
   readonly runs: readonly string[];
   /** Newest closed proof in it; null without one. */
@@ -64,6 +65,7 @@ function begun(row: TubeInRun): Stint {
     position,
     from: opened,
     to: opened,
+    fromMs: openedMs,
     toMs: openedMs,
     runs: [row.run],
     proof: proofOf(row),
@@ -101,7 +103,7 @@ export function replacedBy(last: Stint, all: readonly Stint[]): Stint | null {
         other.board === last.board &&
         other.bench === last.bench &&
         other.position === last.position &&
-        Date.parse(other.from) > last.toMs,
+        other.fromMs > last.toMs,
     ) ?? null
   );
 }

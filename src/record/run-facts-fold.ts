@@ -63,13 +63,13 @@ export class RunFactsFold {
 
   /**
    * @param file name of the run's folder, and the journal's size in bytes
-   * @param record what lies beside the journal
+   * @param records what lies beside the journal
    * @throws RangeError when no entry has opened a run
    */
   facts(
     file: { readonly run: string; readonly bytes: number },
     end: JournalEnd,
-    record: RecordRow | null,
+    records: readonly RecordRow[],
   ): RunFacts {
     const { opened, plan } = this.#run;
     if (opened === null || plan === null || this.#folds === null) {
@@ -106,7 +106,7 @@ export class RunFactsFold {
       results: this.#folds.results.totals().map((total) => this.#result(run, total)),
       soak: soakOf(run, this.#run),
       calibration,
-      record,
+      records,
     };
   }
 

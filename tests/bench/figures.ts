@@ -38,6 +38,8 @@ const modules: Readonly<Record<string, () => Promise<{ readonly figure: FigureMo
   "safe-ends": () => import("./safe-ends.ts"),
   tamper: () => import("./tamper.ts"),
   "third-party": () => import("./third-party.ts"),
+  "history-scale": () => import("./history-scale.ts"),
+  rebuild: () => import("./rebuild.ts"),
 };
 
 const args = process.argv.slice(2);

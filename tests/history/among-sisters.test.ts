@@ -3,7 +3,7 @@
  * e-Handbook 1.3.5.17): 0.6745 (x - median) / MAD, worked here by hand.
  */
 import { describe, expect, it } from "vitest";
-import { amongSisters } from "../../src/history/among-sisters.ts";
+import { amongSisters as among, sisterLevels } from "../../src/history/among-sisters.ts";
 import type { Level } from "../../src/history/level.ts";
 
 const level = (volts: number, expandedV: number | null = null): Level => ({
@@ -14,7 +14,17 @@ const level = (volts: number, expandedV: number | null = null): Level => ({
   expandedV,
 });
 
+function amongSisters(own: readonly Level[], sisters: readonly (readonly Level[])[]) {
+  const units = sisters.map((levels, at) => ({ unit: `LV-2${at}`, levels }));
+  return among("LV-12", own, sisterLevels(units));
+}
+
 describe("amongSisters", () => {
+  it("does not hold a unit against itself", () => {
+    const levels = sisterLevels([{ unit: "LV-12", levels: [level(13)] }]);
+    expect(among("LV-12", [level(11)], levels)[0]?.units).toBe(1);
+  });
+
   it("gives the modified z-score of the unit's own level", () => {
     const sisters = [10, 10.2, 10.4, 10.6].map((volts) => [level(volts)]);
     // Median of 10, 10.2, 10.4, 10.6, 13 is 10.4; deviations 0.4 0.2 0 0.2 2.6, their median 0.2.

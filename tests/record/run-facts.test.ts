@@ -18,7 +18,7 @@ function factsOf(events: readonly RunEvent[], cut = 0) {
   const scanner = new JournalScanner((entry) => fold.take(entry));
   scanner.take(bytes.subarray(0, bytes.length - cut));
   const file = { run: "2026-05-02-100000-flasher-latch", bytes: bytes.length };
-  return fold.facts(file, scanner.end(), null);
+  return fold.facts(file, scanner.end(), []);
 }
 
 const at = (test: (event: RunEvent) => boolean) => healthyEvents.findIndex(test);

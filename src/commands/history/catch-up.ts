@@ -1,14 +1,14 @@
 /** The index brought to what lies in the runs folder: new and grown journals read, gone ones forgotten. */
 import { readdirSync } from "node:fs";
 import { rigCheckOf, rigCheckSizes } from "../../store/rig-checks.ts";
-import { type KnownSizes, knownFiles, type RunSizes } from "../../store/run-index/known-files.ts";
+import { knownFiles } from "../../store/run-index/known-files.ts";
 import type { RunIndex } from "../../store/run-index/open-index.ts";
 import { putNotes, putRigChecks } from "../../store/run-index/put-beside.ts";
 import { changeIndex } from "../../store/run-index/put-run.ts";
 import type { RigCheckRow } from "../../store/run-index/tables.ts";
 import { UsageError } from "../usage-error.ts";
 import { readNotes } from "./read-notes.ts";
-import { type ReadRun, readRun, runSizes } from "./read-run.ts";
+import { journalBytes, type ReadRun, readRun } from "./read-run.ts";
 
 /** What was behind, by count of runs, and what could not be read, as sentences. */
 export interface CaughtUp {
@@ -31,16 +31,16 @@ export async function catchUp(
   onProgress: (done: number, of: number) => void = () => undefined,
 ): Promise<CaughtUp> {
   const known = await knownFiles(index);
-  const found = runsIn(runsFolder);
-  const gone = [...known.runs.keys()].filter((run) => !found.has(run));
-  const behind = [...found].filter(([run, sizes]) => !areAlike(known.runs.get(run), sizes));
+  const folders = foldersIn(runsFolder);
+  const behind = folders.flatMap((run) => changed(runsFolder, run, known.runs));
+  const gone = goneFrom(runsFolder, known.runs, new Set(folders));
   if (gone.length > 0) await changeIndex(index, { runs: [], unreadable: [], gone });
   let unreadable = 0;
   for (let at = 0; at < behind.length; at += RUNS_AT_ONCE) {
     const some = behind.slice(at, at + RUNS_AT_ONCE);
     unreadable += await putRuns(
       index,
-      some.map(([run, { journal }]) => readRun(runsFolder, run, journal)),
+      some.map(([run, bytes]) => readRun(runsFolder, run, bytes)),
     );
     onProgress(Math.min(at + RUNS_AT_ONCE, behind.length), behind.length);
   }
@@ -58,9 +58,28 @@ export async function putRuns(index: RunIndex, read: readonly ReadRun[]): Promis
   return unreadable.length;
 }
 
-function areAlike(known: KnownSizes | undefined, found: RunSizes): boolean {
-  if (known === undefined || known.journal !== found.journal) return false;
-  return known.record === "not looked at" || known.record === found.record;
+/** A closed run is not looked at again: what changes one of its files says so to the index itself. */
+function changed(
+  runsFolder: string,
+  run: string,
+  known: ReadonlyMap<string, number | null>,
+): [run: string, bytes: number][] {
+  const before = known.get(run);
+  if (before === null) return [];
+  const bytes = journalBytes(runsFolder, run);
+  return bytes === null || before === bytes ? [] : [[run, bytes]];
+}
+
+/** A folder that has lost its journal is no run any more; of a closed one only the folder is looked for. */
+function goneFrom(
+  runsFolder: string,
+  known: ReadonlyMap<string, number | null>,
+  folders: ReadonlySet<string>,
+): string[] {
+  return [...known].flatMap(([run, bytes]) => {
+    const isThere = folders.has(run) && (bytes === null || journalBytes(runsFolder, run) !== null);
+    return isThere ? [] : [run];
+  });
 }
 
 async function rigChecksAgain(
@@ -99,15 +118,6 @@ async function rigChecksAgain(
 }
 
 /** @throws UsageError */
-function runsIn(runsFolder: string): Map<string, RunSizes> {
-  const found = new Map<string, RunSizes>();
-  for (const name of foldersIn(runsFolder)) {
-    const sizes = runSizes(runsFolder, name);
-    if (sizes !== null) found.set(name, sizes);
-  }
-  return found;
-}
-
 function foldersIn(runsFolder: string): string[] {
   try {
     return readdirSync(runsFolder, { withFileTypes: true })

@@ -1,7 +1,7 @@
 /** Runs that have just ended, into the index. A run stands whether or not that succeeds. */
 import { openIndex } from "../../store/run-index/open-index.ts";
 import { putRuns } from "./catch-up.ts";
-import { readRun, runSizes } from "./read-run.ts";
+import { journalBytes, readRun } from "./read-run.ts";
 
 /**
  * @param runs names of their folders
@@ -15,8 +15,8 @@ export async function indexEndedRuns(
     const index = await openIndex(runsFolder);
     try {
       const read = runs.flatMap((run) => {
-        const sizes = runSizes(runsFolder, run);
-        return sizes === null ? [] : [readRun(runsFolder, run, sizes.journal)];
+        const bytes = journalBytes(runsFolder, run);
+        return bytes === null ? [] : [readRun(runsFolder, run, bytes)];
       });
       await putRuns(index, read);
     } finally {

@@ -4,10 +4,8 @@ import { join } from "node:path";
 import { JournalReadError } from "../../journal/journal-fault.ts";
 import { scanJournal } from "../../journal/scan-journal.ts";
 import { RunFactsFold } from "../../record/run-facts-fold.ts";
-import type { RunSizes } from "../../store/run-index/known-files.ts";
 import type { RunFacts, UnreadableRow } from "../../store/run-index/tables.ts";
-import { recordPath } from "../seal/released-folders.ts";
-import { readRecord } from "./read-record.ts";
+import { readRecords } from "./read-records.ts";
 
 const JOURNAL_NAME = "journal.ndjson";
 
@@ -16,9 +14,9 @@ export type ReadRun =
   | { readonly kind: "unreadable"; readonly row: UnreadableRow };
 
 /** Null where there is no journal, and no run. */
-export function runSizes(runsFolder: string, run: string): RunSizes | null {
-  const journal = sizeOf(join(runsFolder, run, JOURNAL_NAME));
-  return journal === null ? null : { journal, record: sizeOf(recordPath(join(runsFolder, run))) };
+export function journalBytes(runsFolder: string, run: string): number | null {
+  const found = statSync(join(runsFolder, run, JOURNAL_NAME), { throwIfNoEntry: false });
+  return found?.isFile() === true ? found.size : null;
 }
 
 /** @param bytes size the journal had when it was found; one that grows meanwhile is found again */
@@ -26,15 +24,10 @@ export function readRun(runsFolder: string, run: string, bytes: number): ReadRun
   const fold = new RunFactsFold();
   try {
     const end = scanJournal(join(runsFolder, run, JOURNAL_NAME), (entry) => fold.take(entry));
-    const record = readRecord(runsFolder, run);
-    return { kind: "read", facts: fold.facts({ run, bytes }, end, record) };
+    const records = readRecords(runsFolder, run);
+    return { kind: "read", facts: fold.facts({ run, bytes }, end, records) };
   } catch (error) {
     if (!(error instanceof JournalReadError || error instanceof RangeError)) throw error;
     return { kind: "unreadable", row: { run, bytes, why: error.message } };
   }
-}
-
-function sizeOf(path: string): number | null {
-  const found = statSync(path, { throwIfNoEntry: false });
-  return found?.isFile() === true ? found.size : null;
 }

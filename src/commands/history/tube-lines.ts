@@ -22,12 +22,12 @@ export function bookLines(book: TubeBook): string[] {
   if (serials.length === 0) {
     return ["No run had a unit file with serials of tubes yet. See docs/files.md, unit files."];
   }
+  const stints = bySerial(book.stints);
+  const sightings = bySerial(book.sightings);
   const rows = serials.map((serial) => {
-    const own = book.stints.filter((stint) => stint.serial === serial);
+    const own = stints.get(serial) ?? [];
     const last = own.at(-1);
-    const newest = worstOf(
-      book.sightings.filter((one) => one.serial === serial && one.run === last?.proof),
-    );
+    const newest = worstOf((sightings.get(serial) ?? []).filter(({ run }) => run === last?.proof));
     return [
       serial,
       last?.tube ?? "",
@@ -218,6 +218,18 @@ function sightingText(one: SectionSighting): string {
       ? `too few sisters to compare (${units - 1})`
       : `robust z ${z.toFixed(1)} among ${units} units`;
   return `${serial} in ${unit} ${position}, section ${section}, ${net} low ${voltsText(lowV)}${failed ? ", beyond its limit" : ""}, ${among}, ${run}`;
+}
+
+function bySerial<Item extends { readonly serial: string }>(
+  items: readonly Item[],
+): Map<string, Item[]> {
+  const by = new Map<string, Item[]>();
+  for (const item of items) {
+    const own = by.get(item.serial) ?? [];
+    own.push(item);
+    by.set(item.serial, own);
+  }
+  return by;
 }
 
 function worstOf(sightings: readonly SectionSighting[]): SectionSighting | null {

@@ -35,37 +35,41 @@ export function newestProofs(
   index: RunIndex,
   { board, revision, bench }: Pick<RunRow, "board" | "revision" | "bench">,
 ): Promise<RunRow[]> {
-  return index.ask(async (db) => {
-    const rows = await db
-      .selectFrom((inner) =>
-        inner
-          .selectFrom("runs")
-          .selectAll()
-          .select(({ fn }) =>
-            fn
-              .agg<number>("row_number")
-              .over((over) =>
-                over
-                  .partitionBy("unit")
-                  .orderBy("openedMs", "desc")
-                  .orderBy(nameLength, "desc")
-                  .orderBy("run", "desc"),
-              )
-              .as("place"),
-          )
-          .where("unit", "is not", null)
-          .where("board", "=", board)
-          .where("revision", "=", revision)
-          .where("bench", "=", bench)
-          .where("mode", "=", "proof")
-          .where("seal", "=", "closed")
-          .as("placed"),
-      )
+  return index.ask((db) =>
+    db
+      .selectFrom("runs")
       .selectAll()
-      .where("place", "=", 1)
-      .execute();
-    return rows.map(({ place: _, ...run }) => run);
-  });
+      .where("run", "in", (inner) =>
+        inner
+          .selectFrom((runs) =>
+            runs
+              .selectFrom("runs")
+              .select("run")
+              .select(({ fn }) =>
+                fn
+                  .agg<number>("row_number")
+                  .over((over) =>
+                    over
+                      .partitionBy("unit")
+                      .orderBy("openedMs", "desc")
+                      .orderBy(nameLength, "desc")
+                      .orderBy("run", "desc"),
+                  )
+                  .as("place"),
+              )
+              .where("unit", "is not", null)
+              .where("board", "=", board)
+              .where("revision", "=", revision)
+              .where("bench", "=", bench)
+              .where("mode", "=", "proof")
+              .where("seal", "=", "closed")
+              .as("placed"),
+          )
+          .select("placed.run")
+          .where("place", "=", 1),
+      )
+      .execute(),
+  );
 }
 
 /** Runs that a person marked, in the order of the file. @throws IndexFault */

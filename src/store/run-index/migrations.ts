@@ -6,7 +6,7 @@ import { type CreateTableBuilder, type Kysely, sql } from "kysely";
 import type { RunTables } from "./tables.ts";
 
 /** Schema this program writes. */
-export const SCHEMA_VERSION = 2;
+export const SCHEMA_VERSION = 3;
 
 /** "HFix" as a big-endian number: what tells this file from another program's database. */
 export const APPLICATION_ID = 0x48466978;
@@ -14,7 +14,7 @@ export const APPLICATION_ID = 0x48466978;
 type Migration = (db: Kysely<RunTables>) => Promise<void>;
 
 /** In order: the first makes version 1 of nothing, the next version 2 of that. */
-const migrations: readonly Migration[] = [makeFirst, growToRecords];
+const migrations: readonly Migration[] = [makeFirst, growToRecords, growToReleases];
 
 /** @param from age of the file; 0 for a new one */
 export async function migrate(db: Kysely<RunTables>, from: number): Promise<void> {
@@ -162,6 +162,28 @@ async function growToRecords(db: Kysely<RunTables>): Promise<void> {
   await texts(db.schema.createTable("noteFiles"), ["file", "sha256"])
     .addPrimaryKeyConstraint("noteFilesKey", ["file"])
     .execute();
+  await readAgain(db);
+}
+
+/** Version 3: released records beside the draft, and indexes that answer without the rows. */
+async function growToReleases(db: Kysely<RunTables>): Promise<void> {
+  await db.schema.dropTable("records").execute();
+  await counts(
+    maybeTexts(texts(ofRun(db, "records"), ["folder", "status", "sha256"]), [
+      "verdict",
+      "journalHash",
+    ]),
+    ["bytes"],
+  )
+    .addColumn("version", "bigint")
+    .addPrimaryKeyConstraint("recordsKey", ["run", "folder"])
+    .execute();
+  await db.schema
+    .createIndex("runsInShort")
+    .on("runs")
+    .columns(["unit", "board", "openedMs", "run", "mode", "seal"])
+    .execute();
+  await db.schema.createIndex("runsBySeal").on("runs").columns(["seal", "bytes", "run"]).execute();
   await readAgain(db);
 }
 

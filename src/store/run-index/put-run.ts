@@ -85,7 +85,7 @@ async function apply(db: Transaction<RunTables>, change: IndexChange): Promise<v
   await insert(
     db,
     "records",
-    runs.flatMap(({ record }) => (record === null ? [] : [record])),
+    runs.flatMap(({ records }) => records),
   );
   await insert(db, "unreadable", unreadable);
   if (replaced.length > 0) await forgetUnnamed(db);

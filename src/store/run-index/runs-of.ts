@@ -17,7 +17,7 @@ export interface ListedRun extends RunRow {
   readonly soak: SoakRow | null;
   /** Heaters on, ms. */
   readonly heaterMs: number;
-  /** Status of the record beside it; null without one. */
+  /** Status of its newest record; null without one. */
   readonly record: string | null;
 }
 
@@ -34,31 +34,78 @@ export interface ListedUnit {
 
 /** Every unit, by name, then board; runs without a unit come last. @throws IndexFault */
 export async function listUnits(index: RunIndex): Promise<ListedUnit[]> {
-  const groups = await index.ask((db) =>
-    db
-      .selectFrom("runs")
-      .select(({ fn }) => [
-        "unit",
-        "board",
-        fn.countAll<number>().as("runs"),
-        fn.min<number>("openedMs").as("firstMs"),
-      ])
-      .groupBy(["unit", "board"])
-      .execute(),
+  const groups = groupsOf(await shortRuns(index));
+  const names = groups.flatMap(({ newest, proof }) =>
+    proof === null ? [newest] : [newest, proof],
   );
-  const newest = await newestOfEach(index, "any");
-  const proofs = await listed(index, await newestOfEach(index, "proof"));
-  const keyOf = ({ unit, board }: { readonly unit: string | null; readonly board: string }) =>
-    JSON.stringify([unit, board]);
-  const newestBy = new Map(newest.map((run) => [keyOf(run), run]));
-  const proofBy = new Map(proofs.map((run) => [keyOf(run), run]));
+  const full = new Map((await runsNamed(index, names)).map((run) => [run.run, run]));
+  const proofs = groups.flatMap(({ proof }) => full.get(proof ?? "") ?? []);
+  const listedProofs = new Map((await listed(index, proofs)).map((run) => [run.run, run]));
   return groups
-    .flatMap((group) => {
-      const last = newestBy.get(keyOf(group));
+    .flatMap(({ newest, proof, ...group }) => {
+      const last = full.get(newest);
       if (last === undefined) return [];
-      return [{ ...group, newest: last, proof: proofBy.get(keyOf(group)) ?? null }];
+      return [{ ...group, newest: last, proof: listedProofs.get(proof ?? "") ?? null }];
     })
     .sort(byUnit);
+}
+
+type ShortRun = Pick<RunRow, "run" | "unit" | "board" | "mode" | "seal" | "openedMs">;
+
+/** Oldest first. An index of the file has these columns, so that no row of ten thousand is read whole. */
+function shortRuns(index: RunIndex): Promise<ShortRun[]> {
+  return index.ask((db) =>
+    db
+      .selectFrom("runs")
+      .select(["run", "unit", "board", "mode", "seal", "openedMs"])
+      .orderBy("openedMs")
+      .orderBy(nameLength)
+      .orderBy("run")
+      .execute(),
+  );
+}
+
+interface Group {
+  readonly unit: string | null;
+  readonly board: string;
+  runs: number;
+  readonly firstMs: number;
+  newest: string;
+  proof: string | null;
+}
+
+/** @param runs oldest first */
+function groupsOf(runs: readonly ShortRun[]): Group[] {
+  const groups = new Map<string, Group>();
+  for (const { run, unit, board, mode, seal, openedMs } of runs) {
+    const key = JSON.stringify([unit, board]);
+    const group = groups.get(key) ?? {
+      unit,
+      board,
+      runs: 0,
+      firstMs: openedMs,
+      newest: run,
+      proof: null,
+    };
+    group.runs += 1;
+    group.newest = run;
+    if (mode === "proof" && seal === "closed") group.proof = run;
+    groups.set(key, group);
+  }
+  return [...groups.values()];
+}
+
+async function runsNamed(index: RunIndex, names: readonly string[]): Promise<RunRow[]> {
+  const rows: RunRow[] = [];
+  for (let at = 0; at < names.length; at += NAMES_AT_ONCE) {
+    const some = names.slice(at, at + NAMES_AT_ONCE);
+    rows.push(
+      ...(await index.ask((db) =>
+        db.selectFrom("runs").selectAll().where("run", "in", some).execute(),
+      )),
+    );
+  }
+  return rows;
 }
 
 function byUnit(one: ListedUnit, other: ListedUnit): number {
@@ -67,37 +114,6 @@ function byUnit(one: ListedUnit, other: ListedUnit): number {
     (one.unit ?? "").localeCompare(other.unit ?? "", "en", { numeric: true }) ||
     one.board.localeCompare(other.board, "en")
   );
-}
-
-function newestOfEach(index: RunIndex, mode: "any" | "proof"): Promise<RunRow[]> {
-  return index.ask(async (db) => {
-    const rows = await db
-      .selectFrom((inner) =>
-        inner
-          .selectFrom("runs")
-          .selectAll()
-          .select(({ fn }) =>
-            fn
-              .agg<number>("row_number")
-              .over((over) =>
-                over
-                  .partitionBy(["unit", "board"])
-                  .orderBy("openedMs", "desc")
-                  .orderBy(nameLength, "desc")
-                  .orderBy("run", "desc"),
-              )
-              .as("place"),
-          )
-          .$if(mode === "proof", (query) =>
-            query.where("mode", "=", "proof").where("seal", "=", "closed"),
-          )
-          .as("placed"),
-      )
-      .selectAll()
-      .where("place", "=", 1)
-      .execute();
-    return rows.map(({ place: _, ...run }) => run);
-  });
 }
 
 /** Runs of one unit, newest first. @throws IndexFault */
@@ -145,10 +161,61 @@ export async function resultsOf(index: RunIndex, runs: readonly string[]): Promi
   return rows;
 }
 
+/** What levels of a net are made of. */
+export type LevelRow = Pick<
+  ResultRow,
+  | "run"
+  | "channel"
+  | "kind"
+  | "expected"
+  | "failed"
+  | "worstV"
+  | "worstExpandedV"
+  | "meanV"
+  | "meanExpandedV"
+>;
+
+/** Low levels of nets in these runs: what a weak tube shows in. @throws IndexFault */
+export async function lowsOf(index: RunIndex, runs: readonly string[]): Promise<LevelRow[]> {
+  const rows: LevelRow[] = [];
+  for (let at = 0; at < runs.length; at += NAMES_AT_ONCE) {
+    const names = runs.slice(at, at + NAMES_AT_ONCE);
+    rows.push(
+      ...(await index.ask((db) =>
+        db
+          .selectFrom("results")
+          .select([
+            "run",
+            "channel",
+            "kind",
+            "expected",
+            "failed",
+            "worstV",
+            "worstExpandedV",
+            "meanV",
+            "meanExpandedV",
+          ])
+          .where("run", "in", names)
+          .where("expected", "=", "low")
+          .where("kind", "=", "net")
+          .execute(),
+      )),
+    );
+  }
+  return rows;
+}
+
 async function listed(index: RunIndex, runs: readonly RunRow[]): Promise<ListedRun[]> {
-  if (runs.length === 0) return [];
-  const names = runs.map(({ run }) => run).slice(0, NAMES_AT_ONCE);
-  const { soaks, hours, records } = await index.ask(async (db) => ({
+  const listedRuns: ListedRun[] = [];
+  for (let at = 0; at < runs.length; at += NAMES_AT_ONCE) {
+    listedRuns.push(...(await listedPiece(index, runs.slice(at, at + NAMES_AT_ONCE))));
+  }
+  return listedRuns;
+}
+
+async function listedPiece(index: RunIndex, runs: readonly RunRow[]): Promise<ListedRun[]> {
+  const names = runs.map(({ run }) => run);
+  const { soaks, hours, records, rooms } = await index.ask(async (db) => ({
     soaks: await db.selectFrom("soaks").selectAll().where("run", "in", names).execute(),
     hours: await db
       .selectFrom("places")
@@ -160,9 +227,17 @@ async function listed(index: RunIndex, runs: readonly RunRow[]): Promise<ListedR
       .selectFrom("records")
       .select(["run", "status"])
       .where("run", "in", names)
+      .orderBy("folder")
+      .execute(),
+    // A driven line's level is the rig's doing.
+    rooms: await db
+      .selectFrom("results")
+      .select(["run", "channel", "expected", "marginV", "worstExpandedV"])
+      .where("run", "in", names)
+      .where("kind", "=", "net")
       .execute(),
   }));
-  const room = leastRooms(await resultsOf(index, names));
+  const room = leastRooms(rooms);
   const soakBy = new Map(soaks.map((soak) => [soak.run, soak]));
   const hoursBy = new Map(hours.map(({ run, heaterMs }) => [run, heaterMs]));
   const recordBy = new Map(records.map(({ run, status }) => [run, status]));
@@ -175,11 +250,15 @@ async function listed(index: RunIndex, runs: readonly RunRow[]): Promise<ListedR
   }));
 }
 
-function leastRooms(results: readonly ResultRow[]): Map<string, LeastRoom> {
+function leastRooms(
+  results: readonly Pick<
+    ResultRow,
+    "run" | "channel" | "expected" | "marginV" | "worstExpandedV"
+  >[],
+): Map<string, LeastRoom> {
   const least = new Map<string, LeastRoom>();
-  for (const { run, kind, channel, expected, marginV, worstExpandedV } of results) {
-    // A driven line's level is the rig's doing.
-    if (kind === "driven line" || marginV === null) continue;
+  for (const { run, channel, expected, marginV, worstExpandedV } of results) {
+    if (marginV === null) continue;
     const before = least.get(run);
     if (before !== undefined && before.marginV <= marginV) continue;
     least.set(run, { channel, expected, marginV, expandedV: worstExpandedV });

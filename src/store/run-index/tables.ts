@@ -150,9 +150,11 @@ export interface CalibrationRow {
   readonly celsius: number | null;
 }
 
-/** The record beside a journal. */
+/** A record of a run: the draft beside its journal, or a released one in a folder of its own. */
 export interface RecordRow {
   readonly run: string;
+  /** Folder below the run's, such as released-1; empty for the draft. */
+  readonly folder: string;
   /** Null where the file cannot be read as a record. */
   readonly version: number | null;
   readonly status: string;
@@ -232,6 +234,5 @@ export interface RunFacts {
   readonly results: readonly ResultRow[];
   readonly soak: SoakRow | null;
   readonly calibration: CalibrationRow | null;
-  /** Null where there is none beside the journal. */
-  readonly record: RecordRow | null;
+  readonly records: readonly RecordRow[];
 }

@@ -113,26 +113,31 @@ describe("catchUp", () => {
 });
 
 describe("what lies beside the runs", () => {
-  it("is read with the record's own word on its journal, and read again when the record changes", async () => {
+  it("is read with each record's own word on its journal, drafts and released ones", async () => {
     runs.put("first", healthyEvents);
-    const record = join(runs.path, "first/record.json");
     const body = {
       format: "holdfast-record",
       version: 2,
-      status: "draft, not signed",
+      status: "draft, not released",
       verdict: "pass",
       journal: { lastHash: "ab" },
     };
-    writeFileSync(record, JSON.stringify(body));
+    writeFileSync(join(runs.path, "first/record.json"), JSON.stringify(body));
     await caughtUp();
-    const asked = "select status, version, journalHash from records";
-    expect(rows(asked)).toEqual([{ status: "draft, not signed", version: 2, journalHash: "ab" }]);
-    writeFileSync(record, JSON.stringify({ ...body, status: "released" }));
-    expect(await caughtUp()).toMatchObject({ read: 1 });
-    expect(rows(asked)).toMatchObject([{ status: "released" }]);
-    writeFileSync(record, "no record");
-    await caughtUp();
-    expect(rows(asked)).toEqual([{ status: "unreadable", version: null, journalHash: null }]);
+    const asked = "select folder, status, version, journalHash from records order by folder";
+    const draft = { folder: "", status: "draft, not released", version: 2, journalHash: "ab" };
+    expect(rows(asked)).toEqual([draft]);
+    mkdirSync(join(runs.path, "first/released-1"));
+    const released = JSON.stringify({ ...body, status: "released" });
+    writeFileSync(join(runs.path, "first/released-1/record.json"), released);
+    mkdirSync(join(runs.path, "first/released-2"));
+    writeFileSync(join(runs.path, "first/released-2/record.json"), "no record");
+    await indexEndedRuns(runs.path, ["first"]);
+    expect(rows(asked)).toEqual([
+      draft,
+      { ...draft, folder: "released-1", status: "released" },
+      { folder: "released-2", status: "unreadable", version: null, journalHash: null },
+    ]);
   });
 
   it("is kept of checks of rigs, and what cannot be read is said", async () => {
@@ -169,7 +174,7 @@ describe("what lies beside the runs", () => {
 });
 
 describe("an index of an older age", () => {
-  it.each([1])(
+  it.each([1, 2])(
     "version %i is brought up to this one and drawn from its journals again",
     async (version) => {
       for (const age of ["version-1", "version-2", "version-3"]) {

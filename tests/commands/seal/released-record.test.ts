@@ -2,9 +2,11 @@
 import { copyFileSync, existsSync, readFileSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
 import { afterEach, beforeEach, describe, expect, it } from "vitest";
-import { readRecord } from "../../../src/commands/history/read-record.ts";
+import { readRecords } from "../../../src/commands/history/read-records.ts";
 import { pageCommand } from "../../../src/commands/page.ts";
 import { tellCommand } from "../../../src/commands/tell.ts";
+import { openIndex } from "../../../src/store/run-index/open-index.ts";
+import { runByName } from "../../../src/store/run-index/runs-of.ts";
 import { Bench, eventsOf } from "./run-folder.ts";
 
 let bench: Bench;
@@ -48,13 +50,18 @@ describe("a run of which a record was released", () => {
     expect(readFileSync(place)).toEqual(readFileSync(join(bench.run, "released-1", "record.html")));
   });
 
-  it("stands in the index as released, by the record that counts", async () => {
+  it("stands in the index beside the ones before it, and is put there when it is released", async () => {
     const runs = join(bench.root, "runs");
     await bench.release();
-    const first = readRecord(runs, "first");
-    expect(first).toMatchObject({ version: 3, status: "released", verdict: "pass" });
+    const first = readRecords(runs, "first").at(-1);
+    expect(first).toMatchObject({ folder: "released-1", version: 3, status: "released" });
     await bench.release({ corrects: join(bench.run, "released-1"), why: "a" });
-    expect(readRecord(runs, "first")?.sha256).not.toBe(first?.sha256);
+    const second = readRecords(runs, "first").at(-1);
+    expect(second).toMatchObject({ folder: "released-2", status: "released" });
+    expect(second?.sha256).not.toBe(first?.sha256);
+    const index = await openIndex(runs);
+    expect((await runByName(index, "first"))?.record).toBe("released");
+    await index.close();
   });
 
   it("is not told from a record that cannot be read: that is said", async () => {

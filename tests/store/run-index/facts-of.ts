@@ -52,6 +52,6 @@ export function factsOf(run: Partial<RunRow> & Pick<RunRow, "run">, serial: stri
     results: [],
     soak: null,
     calibration: null,
-    record: null,
+    records: [],
   };
 }

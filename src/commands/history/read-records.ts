@@ -1,10 +1,11 @@
-/** The record of a run, the released one before the draft, as far as the index tells of it: any version, and what is none. */
+/** Records of a run, as far as the index tells of it: any version, and what is none. */
 import { createHash } from "node:crypto";
 import { readFileSync } from "node:fs";
-import { join } from "node:path";
+import { basename, join } from "node:path";
 import { z } from "zod";
+import { RECORD } from "../../record/seal/set-files.ts";
 import type { RecordRow } from "../../store/run-index/tables.ts";
-import { recordPath } from "../seal/released-folders.ts";
+import { releasedFolders } from "../seal/released-folders.ts";
 
 const record = z.object({
   format: z.literal("holdfast-record"),
@@ -14,13 +15,20 @@ const record = z.object({
   journal: z.object({ lastHash: z.string() }),
 });
 
-/** @returns null where there is none */
-export function readRecord(runsFolder: string, run: string): RecordRow | null {
-  const bytes = bytesOf(recordPath(join(runsFolder, run)));
-  if (bytes === null) return null;
+/** The draft first, then the released ones, oldest first; empty where there is none. */
+export function readRecords(runsFolder: string, run: string): RecordRow[] {
+  const folder = join(runsFolder, run);
+  const released = releasedFolders(folder).map(({ path }) => basename(path));
+  return ["", ...released].flatMap((below) => {
+    const bytes = bytesOf(join(folder, below, RECORD));
+    return bytes === null ? [] : [rowOf({ run, folder: below }, bytes)];
+  });
+}
+
+function rowOf(where: Pick<RecordRow, "run" | "folder">, bytes: Buffer): RecordRow {
   const parsed = record.safeParse(jsonOf(bytes));
   const sha256 = createHash("sha256").update(bytes).digest("hex");
-  const file = { run, sha256, bytes: bytes.length };
+  const file = { ...where, sha256, bytes: bytes.length };
   if (!parsed.success) {
     return { ...file, version: null, status: "unreadable", verdict: null, journalHash: null };
   }
