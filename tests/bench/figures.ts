@@ -35,6 +35,7 @@ const modules: Readonly<Record<string, () => Promise<{ readonly figure: FigureMo
   night: () => import("./night.ts"),
   "night-fixture": () => import("./night-fixture.ts"),
   "rig-faults": () => import("./rig-faults.ts"),
+  "weak-tube": () => import("./weak-tube.ts"),
   "safe-ends": () => import("./safe-ends.ts"),
   tamper: () => import("./tamper.ts"),
   "third-party": () => import("./third-party.ts"),

@@ -26,10 +26,14 @@ const BIAS = -0.08;
 const HEATER = -0.15;
 /** Readings are corrected for a reference that is measured; what is left of it is a part of the level. */
 const REFERENCE_DOUBT = 0.05;
-/** Load and divider go with temperature by some hundred parts in a million and kelvin, either way. */
+/** Resistors go with temperature by some hundred parts in a million and kelvin, either way. */
 const PER_KELVIN = 1e-4;
-/** A low level moves by some 0.6 of its own volts for a whole load resistor: 7.3 V at 11.5 V. */
-const LOAD_SHARE = 0.6;
+/**
+ * What of its own volts a level moves by for a whole load resistor (7.3 V at 11.5 V) and for the mismatch of the
+ * measuring divider; they know nothing of each other.
+ */
+const LOW_PER_RESISTOR = Math.hypot(0.6, 0.4);
+const HIGH_PER_RESISTOR = 1;
 
 /** @param at volts of the level, and of plate and heater rails where they are read */
 export function defaultSensitivity(
@@ -53,6 +57,9 @@ export function defaultSensitivity(
     case "reference":
       return { mean: 0, sd: REFERENCE_DOUBT * Math.abs(levelV) };
     case "temperature":
-      return { mean: 0, sd: PER_KELVIN * Math.abs(levelV) * (low ? LOAD_SHARE + 0.4 : 1) };
+      return {
+        mean: 0,
+        sd: PER_KELVIN * Math.abs(levelV) * (low ? LOW_PER_RESISTOR : HIGH_PER_RESISTOR),
+      };
   }
 }
