@@ -3,7 +3,7 @@ _holdfast() {
   local word=${COMP_WORDS[COMP_CWORD]} before=${COMP_WORDS[COMP_CWORD-1]} command= i
   COMPREPLY=()
   for ((i = 1; i < COMP_CWORD; i++)); do
-    case " prove soak how-long cure hand walk rig-check attach follow check draw divider calibrate budget write replay tell page export history compare tubes note rebuild-index release verify key ports identify serve-bench confirm-off settings completion " in *" ${COMP_WORDS[i]} "*) command=${COMP_WORDS[i]}; break ;; esac
+    case " prove soak how-long cure drift hand walk rig-check attach follow check draw divider calibrate budget write replay tell page export history compare tubes note rebuild-index release verify key ports identify serve-bench confirm-off settings completion " in *" ${COMP_WORDS[i]} "*) command=${COMP_WORDS[i]}; break ;; esac
   done
   case "$before" in
     --board|--codes|--csv|--into|--keys|--link|--log|--meter-port|--points|--port|--rig|--runs|--svg|--to|--unit|--vcd) COMPREPLY=($(compgen -f -- "$word")); return ;;
@@ -15,6 +15,7 @@ _holdfast() {
       soak) COMPREPLY=($(compgen -W "--port --seed --pace --unit --runs --plain --json --ascii --mute --no-color --yes --fault --detach --hours --cycles --errors --every --go-on-after --go-on --unattended --night --modelled -h --help" -- "$word")) ;;
       how-long) COMPREPLY=($(compgen -W "--one-in --sure --allowing --json -h --help" -- "$word")) ;;
       cure) COMPREPLY=($(compgen -W "--net --sure --json -h --help" -- "$word")) ;;
+      drift) COMPREPLY=($(compgen -W "--json -h --help" -- "$word")) ;;
       hand) COMPREPLY=($(compgen -W "--port --seed --pace --unit --runs --plain --json --ascii --mute --no-color --yes --fault --detach --minutes -h --help" -- "$word")) ;;
       walk) COMPREPLY=($(compgen -W "--port --fault -h --help" -- "$word")) ;;
       rig-check) COMPREPLY=($(compgen -W "--quick --modelled --port --seed --pace --unit --runs --plain --json --ascii --mute --no-color --yes --fault -h --help" -- "$word")) ;;
@@ -47,7 +48,7 @@ _holdfast() {
       *) COMPREPLY=($(compgen -W "-V --version -h --help --port --seed --pace --unit --runs --plain --json --ascii --mute --no-color --yes --fault --detach --freeze --modelled --standby -h --help" -- "$word")) ;;
     esac
   elif [[ -z $command ]]; then
-    COMPREPLY=($(compgen -W "prove soak how-long cure hand walk rig-check attach follow check draw divider calibrate budget write replay tell page export history compare tubes note rebuild-index release verify key ports identify serve-bench confirm-off settings completion" -- "$word") $(compgen -f -- "$word"))
+    COMPREPLY=($(compgen -W "prove soak how-long cure drift hand walk rig-check attach follow check draw divider calibrate budget write replay tell page export history compare tubes note rebuild-index release verify key ports identify serve-bench confirm-off settings completion" -- "$word") $(compgen -f -- "$word"))
   else
     COMPREPLY=($(compgen -f -- "$word"))
   fi

@@ -13,6 +13,7 @@ import { addConfirmOff } from "./command-line/confirm-off.ts";
 import { addCure } from "./command-line/cure.ts";
 import { addDivider } from "./command-line/divider.ts";
 import { addDraw } from "./command-line/draw.ts";
+import { addDrift } from "./command-line/drift.ts";
 import { addExport } from "./command-line/export.ts";
 import { addFollow } from "./command-line/follow.ts";
 import { addHand } from "./command-line/hand.ts";
@@ -47,6 +48,7 @@ const COMMANDS: readonly AddCommand[] = [
   addSoak,
   addHowLong,
   addCure,
+  addDrift,
   addHand,
   addWalk,
   addRigCheck,

@@ -19,7 +19,7 @@ const LONG_HOURS = 10_000;
 export function findingWords(finding: DriftFinding, report: DriftReport): FindingWords {
   const who = ownersWords(finding);
   const levels = report.levels.filter((one) => one.class === "low").length;
-  const rests = `${report.sets} full sets over ${report.hours.toFixed(1)} h, ${allowedFor(report)}`;
+  const rests = restsOn(report);
   switch (finding.kind) {
     case "loses emission": {
       const { net, driftV, lowV, highV, chance, sinceHour, by } = finding;
@@ -75,6 +75,27 @@ export function remarkWords(remark: DriftRemark): string {
   }
 }
 
+/** All of it, finding by finding, for a person to read. */
+export function driftLines(report: DriftReport): string[] {
+  const found = report.findings.flatMap((finding) => {
+    const { claim, sure, rests, otherwise, next } = findingWords(finding, report);
+    return [
+      `Found: ${claim}.`,
+      `  How sure: ${sure}.`,
+      `  Rests on: ${rests}.`,
+      `  Could also be: ${otherwise}.`,
+      `  Next: ${next}.`,
+    ];
+  });
+  return [
+    ...(report.judged && found.length === 0
+      ? [`No section was seen to drift, ${restsOn(report)}.`]
+      : found),
+    ...report.remarks.map((remark) => `Seen, and no finding: ${remarkWords(remark)}.`),
+    ...couldSeeWords(report).map((line) => `${line}.`),
+  ];
+}
+
 /** What the run could and could not have seen, found or not. */
 export function couldSeeWords(report: DriftReport): string[] {
   if (!report.judged) return [`drift not judged: ${report.why}`];
@@ -126,6 +147,10 @@ function sectionsWords({ sections }: LevelOwners): string {
 function bottle({ sections }: LevelOwners, { positions }: DriftReport): string {
   const names = [...new Set(sections.map((one) => positions[one] ?? one))];
   return names.length === 0 ? "the tube" : names.join(" or ");
+}
+
+function restsOn(report: DriftReport): string {
+  return `${report.sets} full sets over ${report.hours.toFixed(1)} h, ${allowedFor(report)}`;
 }
 
 function allowedFor({ influences }: DriftReport): string {

@@ -43,7 +43,7 @@ function offered(line: string): string[] {
 
 describe("the bash completion", () => {
   it("offers commands by their beginning", () => {
-    expect(offered("holdfast dr")).toEqual(["draw"]);
+    expect(offered("holdfast dra")).toEqual(["draw"]);
     expect(offered("holdfast se")).toEqual(expect.arrayContaining(["serve-bench", "settings"]));
   });
 
