@@ -7,6 +7,7 @@ import type { Clock } from "../clock/clock.ts";
 import type { JournalEntry } from "../events/events.ts";
 import { JournalReadError } from "./journal-fault.ts";
 import { JournalTail } from "./journal-tail.ts";
+import { SilenceLimit } from "./silence-limit.ts";
 
 export type FollowEnd =
   /** Its last event closed the run. */
@@ -36,17 +37,20 @@ export interface FollowOptions {
 /** Rest between two looks, ms: the first when nothing wakes, the second however often it does. */
 const LOOK_EVERY_MS = 250;
 const REST_MS = 40;
-/** A run with power on writes a look at its rails every second; ten of them are missing then. */
-const SILENT_MS = 10_000;
 
 /** Resolves when the run is closed or can be followed no further. Never rejects for the file's sake. */
 export async function followJournal(options: FollowOptions): Promise<FollowEnd> {
   const { path, signal, watchFile = watchByFileSystem } = options;
   let isClosed = false;
+  let limit = new SilenceLimit();
   try {
     const tail = new JournalTail(path, {
-      onRetold: options.onRetold,
+      onRetold: () => {
+        limit = new SilenceLimit();
+        options.onRetold();
+      },
       onEntry: (entry) => {
+        limit.take(entry);
         isClosed = entry.event.kind === "run-closed";
         options.onEntry(entry);
       },
@@ -55,7 +59,13 @@ export async function followJournal(options: FollowOptions): Promise<FollowEnd> 
     const unwatch = watchFile(path, rest.wake);
     signal.addEventListener("abort", rest.wake);
     try {
-      return await look({ options, tail, rest, isClosed: () => isClosed });
+      return await look({
+        options,
+        tail,
+        rest,
+        isClosed: () => isClosed,
+        silentFromMs: () => limit.ms,
+      });
     } finally {
       signal.removeEventListener("abort", rest.wake);
       unwatch();
@@ -72,11 +82,13 @@ interface Looking {
   readonly tail: JournalTail;
   readonly rest: Rest;
   readonly isClosed: () => boolean;
+  readonly silentFromMs: () => number;
 }
 
-async function look({ options, tail, rest, isClosed }: Looking): Promise<FollowEnd> {
+async function look(looking: Looking): Promise<FollowEnd> {
+  const { options, tail, rest, isClosed } = looking;
   const { clock, mayRead, signal } = options;
-  const silence = silenceOf(options, tail);
+  const silence = silenceOf(looking);
   while (!signal.aborted) {
     // Looked at before reading: what was written before it vanished is still told.
     const stands = tail.stands();
@@ -93,7 +105,8 @@ async function look({ options, tail, rest, isClosed }: Looking): Promise<FollowE
 }
 
 /** Counts from the last time the file grew; at first from when it was last written. */
-function silenceOf({ clock, onSilence }: FollowOptions, tail: JournalTail): { look(): void } {
+function silenceOf({ options, tail, silentFromMs }: Looking): { look(): void } {
+  const { clock, onSilence } = options;
   const agedMs = Math.max(0, Date.parse(clock.wallTime()) - tail.writtenMs());
   let grewMs = clock.nowMs() - agedMs;
   let bytes: number | null = null;
@@ -103,9 +116,10 @@ function silenceOf({ clock, onSilence }: FollowOptions, tail: JournalTail): { lo
       if (bytes !== null && bytes !== tail.seenBytes) grewMs = clock.nowMs();
       bytes = tail.seenBytes;
       const silentMs = clock.nowMs() - grewMs;
-      if (silentMs >= SILENT_MS) onSilence(silentMs);
-      else if (isSilent) onSilence(null);
-      isSilent = silentMs >= SILENT_MS;
+      const wasSilent = isSilent;
+      isSilent = silentMs >= silentFromMs();
+      if (isSilent) onSilence(silentMs);
+      else if (wasSilent) onSilence(null);
     },
   };
 }

@@ -4,6 +4,7 @@ import { join } from "node:path";
 import { foldEvent, initialSnapshot } from "../../journal/fold.ts";
 import { JournalReadError } from "../../journal/journal-fault.ts";
 import { scanJournal } from "../../journal/scan-journal.ts";
+import { SilenceLimit } from "../../journal/silence-limit.ts";
 import type { RunSnapshot } from "../../journal/snapshot.ts";
 import { listText } from "../../screen/doing-sentence.ts";
 import { verdictSentence } from "../../screen/verdict-sentence.ts";
@@ -15,9 +16,6 @@ export interface Nobody {
   readonly status: ExitStatus;
 }
 
-/** A run with power on writes every second. */
-const SILENT_MS = 10_000;
-
 /**
  * @param folder of the run
  * @param wall time now, ISO 8601; null where its program is known to be gone
@@ -25,9 +23,11 @@ const SILENT_MS = 10_000;
 export function nobodyWords(folder: string, wall: string | null): Nobody {
   const journal = join(folder, "journal.ndjson");
   let run = initialSnapshot();
+  const limit = new SilenceLimit();
   try {
     scanJournal(journal, (entry) => {
       run = foldEvent(run, entry);
+      limit.take(entry);
     });
   } catch (error) {
     if (!(error instanceof JournalReadError)) throw error;
@@ -37,7 +37,7 @@ export function nobodyWords(folder: string, wall: string | null): Nobody {
   if (status !== null) return { words: endedWords(run, folder), status };
   const silentMs =
     wall === null ? Number.POSITIVE_INFINITY : Date.parse(wall) - statSync(journal).mtimeMs;
-  const words = silentMs < SILENT_MS ? unreachedWords(folder) : goneWords(run, folder);
+  const words = silentMs < limit.ms ? unreachedWords(folder) : goneWords(run, folder);
   return { words, status: EXIT.trouble };
 }
 
