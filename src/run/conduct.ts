@@ -1,5 +1,6 @@
 import type { RunMode } from "../events/events.ts";
 import type { SoakBook } from "./soak-book.ts";
+import type { WallWatch } from "./wall-watch.ts";
 
 /** How a run is to be conducted, fixed before it begins. Every time on with nobody's need is bounded. */
 
@@ -13,6 +14,8 @@ export interface RunConduct {
   readonly standbyMs: number | null;
   /** What a soak counts in, over all its legs; null exactly where the run is none. */
   readonly soak: SoakBook | null;
+  /** Watches the wall clock over all legs of a soak; missing where nobody does. */
+  readonly wall?: WallWatch;
 }
 
 export const PLAIN_PROOF: RunConduct = {

@@ -1,5 +1,6 @@
 /** What the controller says unasked: written down, and turned into a reason to end. */
 import type { Bench, BenchEvent } from "../bench/bench.ts";
+import type { Clock } from "../clock/clock.ts";
 import { singleCode, toReading } from "../measure/reading.ts";
 import { readingText } from "../measure/reading-text.ts";
 import { ending } from "./ending.ts";
@@ -8,6 +9,9 @@ import type { RunParts } from "./run-parts.ts";
 
 export type Hearing = Pick<RunParts, "plan" | "scribe" | "latch"> & {
   readonly bench: Pick<Bench, "onEvent">;
+  /** When the dead-man was last fed, and the clock of that; missing where nothing feeds it. */
+  readonly fed?: RunParts["fed"];
+  readonly clock?: Pick<Clock, "nowMs">;
 };
 
 /** Listen until the returned function is called. */
@@ -43,12 +47,18 @@ function understood(event: BenchEvent, parts: Hearing): RunMachineEvent {
         type: "DEAD_MAN_FIRED",
         ending: ending(
           "dead-man",
-          `the dead-man fired ${event.atMs} ms after the controller's reset`,
+          `the dead-man fired ${event.atMs} ms after the controller's reset${lastFedText(parts)}`,
         ),
       };
     case "link-lost":
       return { type: "LINK_LOST", ending: ending("link lost", event.reason) };
   }
+}
+
+/** A host that was held up finds the dead-man fired when it runs again: that is the cause. */
+function lastFedText({ fed, clock }: Hearing): string {
+  if (fed === undefined || clock === undefined || !Number.isFinite(fed.ms)) return "";
+  return `; this computer fed it last ${((clock.nowMs() - fed.ms) / 1000).toFixed(1)} s before it heard of that`;
 }
 
 type Tripped = Extract<BenchEvent, { kind: "tripped" }>;

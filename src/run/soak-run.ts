@@ -15,9 +15,12 @@ import { NO_COUNTS } from "../journal/soak-snapshot.ts";
 import { PLAIN_PROOF } from "./conduct.ts";
 import { type Ending, ending } from "./ending.ts";
 import { mayGoOn } from "./going-on.ts";
+import { restOnLink } from "./rest-on-link.ts";
+import { RestartBook } from "./restart-book.ts";
 import { Scribe } from "./scribe.ts";
 import { SoakBook } from "./soak-book.ts";
 import { type RunEnd, type RunHandle, type RunOptions, startRun } from "./start-run.ts";
+import { WallWatch } from "./wall-watch.ts";
 
 /** The controller found again, and what it says of the time in between. */
 interface FoundAgain {
@@ -62,10 +65,13 @@ class SoakRun implements RunHandle {
   #stop: { readonly by: "person" | "signal"; readonly detail: string } | null = null;
   #failure: unknown = null;
   #goingsOn = 0;
+  readonly #restarts = new RestartBook();
+  readonly #wall: WallWatch;
 
   constructor(options: SoakOptions) {
     this.#options = options;
-    const { resumed, journal, order } = options;
+    const { resumed, journal, order, clock } = options;
+    this.#wall = new WallWatch(clock);
     this.#folded = resumed?.folded ?? initialSnapshot();
     const { soak } = this.#folded;
     this.#book = new SoakBook(order, {
@@ -108,11 +114,12 @@ class SoakRun implements RunHandle {
       const { end, next } = await this.#liveLeg(bench, begun);
       if (next === null) return end;
       const offMs = this.#options.clock.nowMs();
-      const found = await this.#rest(next, bench);
-      if ("ending" in found) return this.#close(found.ending, end);
-      bench = found.bench;
+      const rested = await this.#rest(next, bench);
+      if ("ending" in rested) return this.#close(rested.ending, end);
+      bench = rested.bench;
+      this.#wall.tell(this.#scribe());
       const gapMs = Math.round(this.#options.clock.nowMs() - offMs);
-      begun = this.#begun(next, { gapMs, tornBytes: 0 });
+      begun = this.#begun(rested.why, { gapMs, tornBytes: 0 });
     }
   }
 
@@ -131,13 +138,14 @@ class SoakRun implements RunHandle {
   ): Promise<{ end: RunEnd; next: "power cycle" | GoOnAfter | null }> {
     const { openedMs, rigCheck, remarks, ...options } = this.#options;
     const before = this.#folded.opened === null ? null : this.#folded;
+    this.#restarts.hear(bench);
     let next: "power cycle" | GoOnAfter | null = null;
     const leg = startRun({
       ...options,
       ...(rigCheck === undefined ? {} : { rigCheck }),
       ...(before === null && remarks !== undefined ? { remarks } : {}),
       bench,
-      conduct: { ...PLAIN_PROOF, mode: "soak", soak: this.#book },
+      conduct: { ...PLAIN_PROOF, mode: "soak", soak: this.#book, wall: this.#wall },
       leg: {
         begun,
         before,
@@ -167,22 +175,27 @@ class SoakRun implements RunHandle {
   async #rest(
     next: "power cycle" | GoOnAfter,
     bench: Bench,
-  ): Promise<{ bench: Bench } | { ending: Ending }> {
-    const { clock, findAgain, order } = this.#options;
+  ): Promise<{ bench: Bench; why: "power cycle" | GoOnAfter } | { ending: Ending }> {
+    const { clock, findAgain, order, plan } = this.#options;
     const { signal } = this.#between;
     const scribe = this.#scribe();
     scribe.phase("power off");
+    let why = next;
     try {
-      if (next === "power cycle") {
-        await clock.delay(order.power?.offMs ?? 0, signal);
-        return { bench };
+      if (why === "power cycle") {
+        const forMs = order.power?.offMs ?? 0;
+        const heard = await restOnLink({ bench, clock, forMs, plan, scribe, signal });
+        if (heard === null) return { bench, why };
+        const after = this.#goingsOn < GOINGS_ON_MAX ? mayGoOn(heard.cause, order.goOn) : null;
+        if (after === null || findAgain === null) return { ending: heard };
+        why = after;
       }
       this.#goingsOn += 1;
       if (findAgain === null) return { ending: ending("link lost", "nothing looks for it again") };
       await bench.close().catch((error: unknown) => {
         scribe.write({ kind: "remark", text: `closing the lost port failed: ${String(error)}` });
       });
-      return this.#checked(await findAgain(signal), next);
+      return this.#checked(await findAgain(signal), why);
     } catch (error) {
       const why = error instanceof Error ? error.message : String(error);
       return {
@@ -193,29 +206,14 @@ class SoakRun implements RunHandle {
     }
   }
 
-  /** What the controller says of the time in between has to fit what is gone on after. */
-  #checked(found: FoundAgain, next: GoOnAfter): { bench: Bench } | { ending: Ending } {
-    const { identity } = found.bench;
-    const known = this.#folded.controller;
-    if (found.isTripped) {
-      return {
-        ending: ending(
-          "trip",
-          "a trip is latched in the controller: nothing goes on by itself after one",
-        ),
-      };
-    }
-    const restarted = known !== null && identity.bootCount !== known.bootCount;
-    if (next === "mains cut" && identity.resetCause !== "POR") {
-      const detail = `the controller restarted (${identity.resetCause}): that is no mains cut, and nobody knows why`;
-      return { ending: ending("controller restarted", detail) };
-    }
-    // Opening a port resets many boards; any other restart has a cause of its own.
-    if (next === "link lost" && restarted && !["EXT", "POR"].includes(identity.resetCause)) {
-      const detail = `the controller restarted meanwhile (${identity.resetCause})`;
-      return { ending: ending("controller restarted", detail) };
-    }
-    return { bench: found.bench };
+  #checked(
+    { bench, isTripped }: FoundAgain,
+    why: GoOnAfter,
+  ): { bench: Bench; why: GoOnAfter } | { ending: Ending } {
+    const against = isTripped
+      ? ending("trip", "a trip is latched in the controller: nothing goes on by itself after one")
+      : this.#restarts.against(why, bench.identity, this.#folded.controller);
+    return against === null ? { bench, why } : { ending: against };
   }
 
   #stopEnding(scribe: Scribe): Ending {

@@ -22,8 +22,8 @@ import { GOES_ON, type Turn } from "./turn.ts";
 import { WallWatch } from "./wall-watch.ts";
 import { worker } from "./worker.ts";
 
-export function soakActors(parts: RunParts, { soak }: RunConduct) {
-  const work = soak === null ? null : new Soak(parts, soak);
+export function soakActors(parts: RunParts, { soak, wall }: RunConduct) {
+  const work = soak === null ? null : new Soak(parts, soak, wall ?? new WallWatch(parts.clock));
   return {
     soakTurn: worker<undefined, Turn>(parts, {
       name: "cycling",
@@ -56,12 +56,12 @@ class Soak {
   #dwellUntilMs: number | null = null;
   #repeats = 0;
 
-  constructor(parts: RunParts, book: SoakBook) {
+  constructor(parts: RunParts, book: SoakBook, wall: WallWatch) {
     this.#parts = parts;
     this.#book = book;
     this.#errors = new SoakErrors(parts, book);
     this.#cycle = new SoakCycle(parts, book);
-    this.#wall = new WallWatch(parts.clock);
+    this.#wall = wall;
   }
 
   async turn(signal: AbortSignal): Promise<Turn> {
@@ -77,6 +77,7 @@ class Soak {
     } finally {
       this.#account();
       if (this.#book.isUntold) this.#tally();
+      else this.#wall.tell(this.#parts.scribe);
     }
   }
 
@@ -268,10 +269,7 @@ class Soak {
 
   #tally(): void {
     const { scribe } = this.#parts;
-    const stepMs = this.#wall.stepMs();
-    if (stepMs !== null) {
-      scribe.write({ kind: "clock-step", wall: this.#parts.clock.wallTime(), stepMs });
-    }
+    this.#wall.tell(scribe);
     scribe.write({ kind: "soak-tally", ...this.#book.tell() });
   }
 }

@@ -1,5 +1,6 @@
 /** Wall time against monotonic time: a clock that is set, or a host that slept, shows as a step. */
 import type { Clock } from "../clock/clock.ts";
+import type { Scribe } from "./scribe.ts";
 
 /** A clock that is steered moves by less than this between two looks. */
 const STEP_MS_MIN = 2000;
@@ -11,6 +12,14 @@ export class WallWatch {
   constructor(clock: Clock) {
     this.#clock = clock;
     this.#offsetMs = this.#offset();
+  }
+
+  /** Write down how far it stepped since the last look, if it did. */
+  tell(scribe: Pick<Scribe, "write">): void {
+    const stepMs = this.stepMs();
+    if (stepMs !== null) {
+      scribe.write({ kind: "clock-step", wall: this.#clock.wallTime(), stepMs });
+    }
   }
 
   /** How far the wall clock stepped since the last look, ms; null when it did not. */
