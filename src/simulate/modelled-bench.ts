@@ -6,7 +6,7 @@
 import type { ControllerPort } from "../bench/controller-port.ts";
 import { createEmulatedClock, type EmulatedClock } from "../clock/emulated-clock.ts";
 import type { Fixture, PartChange } from "./fixture.ts";
-import { ModelledController } from "./modelled/modelled-controller.ts";
+import { ModelledController, type ModelledReset } from "./modelled/modelled-controller.ts";
 import { ModelledLink } from "./modelled-link.ts";
 
 export interface ModelledBench {
@@ -27,12 +27,14 @@ export function openModelledBench(options: {
   readonly fixture: Fixture;
   /** Virtual ms per real ms at most; null as fast as it can. */
   readonly paceRatio: number | null;
+  /** Opening the port leaves a controller that is running alone, unlike most; false when missing. */
+  readonly opensQuietly?: boolean;
 }): ModelledBench {
   const { fixture } = options;
   const controller = new ModelledController(fixture);
   let isFirst = true;
-  const reset = (): void => {
-    controller.reset("EXT");
+  const reset = (cause: ModelledReset): void => {
+    controller.reset(cause);
     controller.takeSent();
     clock.wake();
   };
@@ -42,7 +44,7 @@ export function openModelledBench(options: {
       clock.wake();
     },
     opened() {
-      if (!isFirst) reset();
+      if (!isFirst && options.opensQuietly !== true) reset("EXT");
       isFirst = false;
     },
     reset,

@@ -1,6 +1,7 @@
 /** The link of a modelled bench: one connection at a time, and what can befall it. */
 import { Duplex } from "node:stream";
 import type { ControllerPort } from "../bench/controller-port.ts";
+import type { ModelledReset } from "./modelled/modelled-controller.ts";
 
 const PORT_NAME = "modelled bench";
 const LF = 0x0a;
@@ -10,7 +11,7 @@ export interface ModelledLinkHooks {
   readonly received: (bytes: Uint8Array) => void;
   /** A connection was opened, by which a controller of the usual kind is reset. */
   readonly opened: () => void;
-  readonly reset: () => void;
+  readonly reset: (cause: ModelledReset) => void;
 }
 
 export class ModelledLink {
@@ -89,8 +90,9 @@ export class ModelledLink {
     this.#isPlugged = true;
   }
 
-  reset(): void {
-    this.#hooks.reset();
+  /** The controller restarts, all its outputs released together; `POR` is its supply gone and back. */
+  reset(cause: ModelledReset): void {
+    this.#hooks.reset(cause);
   }
 
   #mishandled(bytes: Buffer): Buffer {

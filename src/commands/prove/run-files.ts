@@ -2,6 +2,7 @@
 import { rmSync } from "node:fs";
 import { join } from "node:path";
 import type { Clock } from "../../clock/clock.ts";
+import type { JournalFile } from "../../journal/journal-file.ts";
 import { type Journal, openJournal } from "../../journal/open-journal.ts";
 import { recordPage } from "../../record/page/record-page.ts";
 import { writeHtmlPage, writeRecord, writeRecordPage } from "../../record/write-record.ts";
@@ -39,12 +40,22 @@ export function makeRunFiles(runs: string, proof: Proof, clock: Clock): RunFiles
  *
  * @throws JournalFault
  */
-export function continueRunFiles(soak: BrokenOffSoak, clock: Clock): RunFiles {
+export function continueRunFiles(
+  soak: BrokenOffSoak,
+  clock: Clock,
+  createFile?: (path: string) => JournalFile,
+): RunFiles {
   const { name, folder, journalPath, sealed, lastWallMs } = soak;
   const sinceMs = Math.round(Date.parse(clock.wallTime()) - lastWallMs);
   const gapMs = Number.isFinite(sinceMs) && sinceMs >= 0 ? sinceMs : null;
   const openedMs = clock.nowMs() - (sealed.lastMs + (gapMs ?? 0));
-  const journal = openJournal({ path: journalPath, clock, startMs: openedMs, after: sealed });
+  const journal = openJournal({
+    path: journalPath,
+    clock,
+    startMs: openedMs,
+    after: sealed,
+    ...(createFile === undefined ? {} : { createFile }),
+  });
   return { name, folder, journalPath, journal, openedMs, gapMs };
 }
 

@@ -14,7 +14,7 @@ export function appointLinkMishaps(scenario: Scenario, bench: ModelledBench): vo
     const happen = (atS: number): void => {
       if (mishap.mishap === "lost line") link.loseLine();
       else if (mishap.mishap === "spoiled line") link.spoilLine();
-      else if (mishap.mishap === "controller reset") link.reset();
+      else if (mishap.mishap === "controller reset") link.reset("EXT");
       else if (mishap.mishap === "unplugged") {
         link.unplug();
         appoint(atS + mishap.forS, () => link.plugIn());

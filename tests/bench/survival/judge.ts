@@ -1,0 +1,171 @@
+/** Whether a soak survived, judged from what the bench saw and from the bytes of its journal; never from its word. */
+import { readFileSync } from "node:fs";
+import { recordedRun } from "../../../src/commands/recorded-run.ts";
+import type { JournalEntry } from "../../../src/events/events.ts";
+import type { RailName } from "../../../src/events/levels.ts";
+import { scanJournal } from "../../../src/journal/scan-journal.ts";
+import type { RunEnd } from "../../../src/run/start-run.ts";
+import type { Mishap } from "./mishaps.ts";
+import type { Synced } from "./torn-disk.ts";
+import type { Witness } from "./witness.ts";
+
+export interface Ended {
+  readonly mishap: Mishap;
+  /** When it struck, of the bench; null when the run was over before. */
+  readonly struck: { readonly ms: number; readonly railsOn: readonly RailName[] } | null;
+  readonly ends: readonly (RunEnd | "died" | "late")[];
+  /** Why it was not gone on with afterwards, null when it was. */
+  readonly refusal: string | null;
+  readonly told: number;
+  readonly journal: string;
+  readonly synced: readonly Synced[];
+  readonly witness: Witness;
+  readonly benchMs: number;
+  readonly wallStepMs: number;
+}
+
+export interface Judged {
+  readonly legs: number;
+  readonly counted: number;
+  readonly wrong: readonly string[];
+}
+
+interface Line {
+  readonly entry: JournalEntry;
+  /** When it was on the medium, of the bench. */
+  readonly ms: number;
+}
+
+/** What a program takes from its start to its first line: connecting and looking at the rails. */
+const GAP_OFF_MS = 3000;
+/** What may be written while everything is off. */
+const BETWEEN_LEGS = new Set(["clock-step", "phase", "remark"]);
+const LINES = { set: "SET", reset: "RESET" };
+
+export function judge(ended: Ended): Judged {
+  const { witness, benchMs, ends, mishap } = ended;
+  const wrong = witness.unsafe.map((one) => `unsafe: ${one}`);
+  if (ends.includes("late")) wrong.push("did not end");
+  const live = witness.live(benchMs);
+  if (live.length > 0) wrong.push(`at the end ${live.join(", ")}`);
+  if (witness.railsOn().length > 0) wrong.push(`${witness.railsOn().join(", ")} driven at the end`);
+  let lines: Line[];
+  try {
+    lines = readLines(ended);
+  } catch (error) {
+    return { legs: 0, counted: 0, wrong: [...wrong, `journal not readable: ${String(error)}`] };
+  }
+  const { found, counted } = wrongCounts(lines, witness);
+  wrong.push(...found);
+  if (counted < ended.told) wrong.push(`${ended.told} cycles were told, ${counted} are sealed`);
+  const legs = lines.filter(({ entry }) => entry.event.kind === "leg-begun").length;
+  wrong.push(...wrongGaps(lines, ended), ...wrongCourse(legs, lines, ended));
+  if (mishap.outcome === "unmoved" && ended.struck !== null) {
+    const steps = lines.filter(({ entry }) => entry.event.kind === "clock-step");
+    if (steps.length === 0) wrong.push("no word of the clock that was set");
+  }
+  return { legs, counted, wrong };
+}
+
+function readLines({ journal, synced }: Ended): Line[] {
+  const bytes = readFileSync(journal);
+  const ends: number[] = [];
+  for (let at = bytes.indexOf(10); at !== -1; at = bytes.indexOf(10, at + 1)) ends.push(at + 1);
+  const lines: Line[] = [];
+  scanJournal(journal, (entry) => {
+    const end = ends[lines.length] ?? 0;
+    lines.push({ entry, ms: synced.find((one) => one.bytes >= end)?.ms ?? Number.NaN });
+  });
+  return lines;
+}
+
+/**
+ * Of every tally: as many cycles as the bench was driven through since the leg began to cycle, but for the one
+ * before that nobody judges, and for one that was broken off before it was counted.
+ */
+function wrongCounts(
+  lines: readonly Line[],
+  witness: Witness,
+): { found: string[]; counted: number } {
+  const found: string[] = [];
+  let counted = 0;
+  let base = 0;
+  let cyclingMs: number | null = null;
+  for (const { entry, ms } of lines) {
+    const { event } = entry;
+    if (event.kind === "leg-begun") {
+      base = counted;
+      cyclingMs = null;
+    } else if (event.kind === "phase" && event.phase === "soaking") cyclingMs ??= ms;
+    else if (event.kind === "soak-tally") {
+      const { cycles, unjudged } = event.counts;
+      counted = cycles + unjudged;
+      const driven = cyclingMs === null ? 0 : witness.cycles(LINES, cyclingMs, ms) - 1;
+      const here = counted - base;
+      if (here > driven || here < driven - 1) {
+        found.push(`line ${entry.n + 1} counts ${here} cycles in its leg, ${driven} were driven`);
+      }
+    }
+  }
+  return { found: found.slice(0, 3), counted };
+}
+
+/** Every leg but the first says for how long nothing was written, and what was torn off. */
+function wrongGaps(lines: readonly Line[], ended: Ended): string[] {
+  const found: string[] = [];
+  for (const [index, { entry, ms }] of lines.entries()) {
+    const { event } = entry;
+    if (event.kind !== "leg-begun" || event.why === "first" || event.why === "power cycle")
+      continue;
+    const before = lines.slice(0, index).findLast((one) => !BETWEEN_LEGS.has(one.entry.event.kind));
+    const trueMs = ms - (before?.ms ?? 0);
+    const stepped = ended.mishap.strike === "killed, clock back";
+    if (stepped) {
+      if (event.gapMs !== null)
+        found.push(`a gap of ${event.gapMs} ms by a clock that was set back`);
+    } else if (event.gapMs === null || Math.abs(event.gapMs - trueMs) > GAP_OFF_MS) {
+      found.push(
+        `leg ${event.leg} states a gap of ${event.gapMs} ms, it was ${Math.round(trueMs)}`,
+      );
+    }
+  }
+  const goneOn = lines.filter(
+    ({ entry: { event } }) =>
+      event.kind === "leg-begun" && event.why !== "first" && event.why !== "power cycle",
+  ).length;
+  const { record } = recordedRun(ended.journal);
+  const printed = record.gaps.filter((gap) => /\bleg \d+ began\b/.test(gap)).length;
+  if (printed !== goneOn) found.push(`${printed} of ${goneOn} gaps are in the record`);
+  return found;
+}
+
+function wrongCourse(legs: number, lines: readonly Line[], ended: Ended): string[] {
+  const { mishap, struck, ends, refusal, witness } = ended;
+  const found: string[] = [];
+  if (struck === null) return ["the mishap came too late"];
+  const last = lines.at(-1)?.entry.event;
+  const end = ends.at(-1);
+  const cause = end === undefined || typeof end === "string" ? String(end) : end.cause;
+  for (const { entry } of lines) {
+    const { event } = entry;
+    if (event.kind !== "leg-begun" || event.why === "first" || event.why === "power cycle")
+      continue;
+    if (!mishap.chosen.includes(event.why)) found.push(`went on after a ${event.why}, not chosen`);
+  }
+  const raisedLater = witness.outputs.some(
+    ({ ms, mask }, at) =>
+      ms > struck.ms + 1500 &&
+      witness.railsOn(mask).length > witness.railsOn(witness.outputs[at - 1]?.mask ?? 0).length,
+  );
+  const wasOn = struck.railsOn.length > 0;
+  if (mishap.outcome === "stays off") {
+    if (legs > 1) found.push(`went on (${legs} legs), ${cause}`);
+    if (wasOn && raisedLater) found.push("a rail was raised again");
+    if (wasOn && refusal === null) found.push("was let go on afterwards");
+  } else if (mishap.outcome === "goes on") {
+    if (wasOn && legs < 2) found.push(`did not go on: ${cause}; ${refusal ?? "no refusal"}`);
+    if (wasOn && last?.kind !== "run-closed") found.push("the journal was not closed");
+    if (wasOn && cause !== "completed" && ends[0] === "died") found.push(`ended with ${cause}`);
+  } else if (legs !== 1 || cause !== "completed") found.push(`${legs} legs, ended with ${cause}`);
+  return found;
+}

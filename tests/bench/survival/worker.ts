@@ -1,0 +1,4 @@
+import { serveJobs } from "../pool.ts";
+import { survive } from "./survive.ts";
+
+serveJobs(survive);
