@@ -18,12 +18,20 @@ import type { FigureContext } from "./figure.ts";
 const root = resolve(import.meta.dirname, "../..");
 const golden = join(root, "tests/golden/journal");
 
-/** Runs made on the emulated bench. */
+/** Runs made on the emulated bench, the first on the real firmware. */
 const MADE: readonly (readonly string[])[] = [
   ["prove", "sequences/flasher-latch", "--unit", "sequences/flasher-latch/unit.yaml"],
-  ["prove", "sequences/flasher-latch", "--unit", "LV-13", "--seed", "2"],
-  ["prove", "sequences/fog-divider", "--unit", "LV-40"],
-  ["prove", "sequences/flasher-latch", "--unit", "LV-14", "--fault", "V1b.emission=0.3"],
+  ["prove", "sequences/flasher-latch", "--unit", "LV-13", "--seed", "2", "--modelled"],
+  ["prove", "sequences/fog-divider", "--unit", "LV-40", "--modelled"],
+  [
+    "prove",
+    "sequences/flasher-latch",
+    "--unit",
+    "LV-14",
+    "--modelled",
+    "--fault",
+    "V1b.emission=0.3",
+  ],
   ["soak", "sequences/flasher-latch", "--unit", "LV-13", "--cycles", "50", "--modelled"],
   ["rig-check", "sequences/flasher-latch"],
 ];

@@ -31,9 +31,9 @@ export async function catchUp(
   onProgress: (done: number, of: number) => void = () => undefined,
 ): Promise<CaughtUp> {
   const known = await knownFiles(index);
-  const folders = foldersIn(runsFolder);
-  const behind = folders.flatMap((run) => changed(runsFolder, run, known.runs));
-  const gone = goneFrom(runsFolder, known.runs, new Set(folders));
+  const names = namesIn(runsFolder);
+  const behind = names.flatMap((run) => changed(runsFolder, run, known.runs));
+  const gone = goneFrom(runsFolder, known.runs, new Set(names));
   if (gone.length > 0) await changeIndex(index, { runs: [], unreadable: [], gone });
   let unreadable = 0;
   for (let at = 0; at < behind.length; at += RUNS_AT_ONCE) {
@@ -74,10 +74,10 @@ function changed(
 function goneFrom(
   runsFolder: string,
   known: ReadonlyMap<string, number | null>,
-  folders: ReadonlySet<string>,
+  names: ReadonlySet<string>,
 ): string[] {
   return [...known].flatMap(([run, bytes]) => {
-    const isThere = folders.has(run) && (bytes === null || journalBytes(runsFolder, run) !== null);
+    const isThere = names.has(run) && (bytes === null || journalBytes(runsFolder, run) !== null);
     return isThere ? [] : [run];
   });
 }
@@ -118,11 +118,9 @@ async function rigChecksAgain(
 }
 
 /** @throws UsageError */
-function foldersIn(runsFolder: string): string[] {
+function namesIn(runsFolder: string): string[] {
   try {
-    return readdirSync(runsFolder, { withFileTypes: true })
-      .filter((entry) => entry.isDirectory())
-      .map(({ name }) => name);
+    return readdirSync(runsFolder);
   } catch (error) {
     const why = error instanceof Error ? error.message : String(error);
     throw new UsageError(

@@ -1,4 +1,5 @@
 /** Which files the index was drawn from, so that what has changed since can be told. */
+import { sql } from "kysely";
 import type { RunIndex } from "./open-index.ts";
 
 export interface KnownFiles {
@@ -17,12 +18,21 @@ export interface KnownFiles {
 export function knownFiles(index: RunIndex): Promise<KnownFiles> {
   return index.ask(async (db) => {
     const runs = new Map<string, number | null>();
-    const read = await db.selectFrom("runs").select(["run", "seal", "bytes"]).execute();
-    for (const { run, seal, bytes } of read) {
-      runs.set(run, seal === "closed" && bytes >= 0 ? null : bytes);
-    }
+    // Ten thousand names come sooner as one text than as so many rows; no folder has a slash in its name.
+    const closed = await db
+      .selectFrom("runs")
+      .select(sql<string | null>`group_concat("run", '/')`.as("names"))
+      .where("seal", "=", "closed")
+      .where("bytes", ">=", 0)
+      .executeTakeFirst();
+    for (const run of closed?.names?.split("/") ?? []) runs.set(run, null);
+    const open = await db
+      .selectFrom("runs")
+      .select(["run", "bytes"])
+      .where(({ or, eb }) => or([eb("seal", "!=", "closed"), eb("bytes", "<", 0)]))
+      .execute();
     const unreadable = await db.selectFrom("unreadable").select(["run", "bytes"]).execute();
-    for (const { run, bytes } of unreadable) runs.set(run, bytes);
+    for (const { run, bytes } of [...open, ...unreadable]) runs.set(run, bytes);
     const checks = await db.selectFrom("rigChecks").select(["run", "bytes"]).execute();
     const notes = await db.selectFrom("noteFiles").select("sha256").executeTakeFirst();
     return {

@@ -34,65 +34,71 @@ export interface ListedUnit {
 
 /** Every unit, by name, then board; runs without a unit come last. @throws IndexFault */
 export async function listUnits(index: RunIndex): Promise<ListedUnit[]> {
-  const groups = groupsOf(await shortRuns(index));
-  const names = groups.flatMap(({ newest, proof }) =>
-    proof === null ? [newest] : [newest, proof],
-  );
-  const full = new Map((await runsNamed(index, names)).map((run) => [run.run, run]));
-  const proofs = groups.flatMap(({ proof }) => full.get(proof ?? "") ?? []);
-  const listedProofs = new Map((await listed(index, proofs)).map((run) => [run.run, run]));
+  const groups = await unitGroups(index);
+  const newest = await runsNamed(index, await newestNames(index, "any"));
+  const proofs = await listed(index, await runsNamed(index, await newestNames(index, "proof")));
+  const newestBy = new Map(newest.map((run) => [unitKey(run), run]));
+  const proofBy = new Map(proofs.map((run) => [unitKey(run), run]));
   return groups
-    .flatMap(({ newest, proof, ...group }) => {
-      const last = full.get(newest);
+    .flatMap((group) => {
+      const last = newestBy.get(unitKey(group));
       if (last === undefined) return [];
-      return [{ ...group, newest: last, proof: listedProofs.get(proof ?? "") ?? null }];
+      return [{ ...group, newest: last, proof: proofBy.get(unitKey(group)) ?? null }];
     })
     .sort(byUnit);
 }
 
-type ShortRun = Pick<RunRow, "run" | "unit" | "board" | "mode" | "seal" | "openedMs">;
+function unitKey({ unit, board }: Pick<RunRow, "unit" | "board">): string {
+  return JSON.stringify([unit, board]);
+}
 
-/** Oldest first. An index of the file has these columns, so that no row of ten thousand is read whole. */
-function shortRuns(index: RunIndex): Promise<ShortRun[]> {
+function unitGroups(
+  index: RunIndex,
+): Promise<Pick<ListedUnit, "unit" | "board" | "runs" | "firstMs">[]> {
   return index.ask((db) =>
     db
       .selectFrom("runs")
-      .select(["run", "unit", "board", "mode", "seal", "openedMs"])
-      .orderBy("openedMs")
-      .orderBy(nameLength)
-      .orderBy("run")
+      .select(({ fn }) => [
+        "unit",
+        "board",
+        fn.countAll<number>().as("runs"),
+        fn.min<number>("openedMs").as("firstMs"),
+      ])
+      .groupBy(["unit", "board"])
       .execute(),
   );
 }
 
-interface Group {
-  readonly unit: string | null;
-  readonly board: string;
-  runs: number;
-  readonly firstMs: number;
-  newest: string;
-  proof: string | null;
-}
-
-/** @param runs oldest first */
-function groupsOf(runs: readonly ShortRun[]): Group[] {
-  const groups = new Map<string, Group>();
-  for (const { run, unit, board, mode, seal, openedMs } of runs) {
-    const key = JSON.stringify([unit, board]);
-    const group = groups.get(key) ?? {
-      unit,
-      board,
-      runs: 0,
-      firstMs: openedMs,
-      newest: run,
-      proof: null,
-    };
-    group.runs += 1;
-    group.newest = run;
-    if (mode === "proof" && seal === "closed") group.proof = run;
-    groups.set(key, group);
-  }
-  return [...groups.values()];
+/** Of each unit and board. An index of the file has these columns, so that no row is read whole. */
+async function newestNames(index: RunIndex, mode: "any" | "proof"): Promise<string[]> {
+  const rows = await index.ask((db) =>
+    db
+      .selectFrom((inner) =>
+        inner
+          .selectFrom("runs")
+          .select("run")
+          .select(({ fn }) =>
+            fn
+              .agg<number>("row_number")
+              .over((over) =>
+                over
+                  .partitionBy(["unit", "board"])
+                  .orderBy("openedMs", "desc")
+                  .orderBy(nameLength, "desc")
+                  .orderBy("run", "desc"),
+              )
+              .as("place"),
+          )
+          .$if(mode === "proof", (query) =>
+            query.where("mode", "=", "proof").where("seal", "=", "closed"),
+          )
+          .as("placed"),
+      )
+      .select("run")
+      .where("place", "=", 1)
+      .execute(),
+  );
+  return rows.map(({ run }) => run);
 }
 
 async function runsNamed(index: RunIndex, names: readonly string[]): Promise<RunRow[]> {
