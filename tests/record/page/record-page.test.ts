@@ -32,8 +32,16 @@ const failing = pageOf([
 
 const soak = pageOfTimed(soakEvents({ cycles: 20_000, wrongEvery: 100, driftV: 2 }));
 
-/** Every tag, with its attributes' names: what a text from a file must never change. */
+/**
+ * Every tag, with its attributes' names, and how many signs there are that could begin or end one: what a
+ * text from a file must never change.
+ */
 function skeleton(page: string): string[] {
+  const signs = ["<", ">", '"'].map((sign) => `${sign} ${page.split(sign).length}`);
+  return [...signs, ...tagsOf(page)];
+}
+
+function tagsOf(page: string): string[] {
   return [...page.matchAll(/<\/?([a-z0-9!]+)((?:\s+[a-zA-Z-]+(?:="[^"]*")?)*)\s*\/?>/gi)].map(
     ([, tag, attributes = ""]) =>
       `${tag} ${[...attributes.replace(/"[^"]*"/g, "").matchAll(/([a-zA-Z-]+)(?:=|\s|$)/g)].map(([, name]) => name).join(" ")}`,
