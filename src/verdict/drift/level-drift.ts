@@ -16,7 +16,7 @@ export interface LevelDrift {
   readonly hidden: number;
   /** The influence that is most like a line over the run, and the square of their correlation. */
   readonly likest: { readonly influence: string; readonly share: number } | null;
-  /** Volts by hour of time on, less what rails, reference and temperature did. */
+  /** Volts by hour of time on (of two or more in a run beyond 72 h), less what rails, reference and temperature did. */
   readonly hourly: readonly { readonly hour: number; readonly volts: number }[];
   /** Theil-Sen through the hours, volts an hour, with its interval for 95 %; null for too few hours. */
   readonly slope: { readonly slope: number; readonly low: number; readonly high: number } | null;
@@ -24,6 +24,8 @@ export interface LevelDrift {
 }
 
 const HOURS_MIN = 4;
+/** All pairs are looked at: a longer run is gathered in blocks of two hours, of three, and so on. */
+const POINTS_MAX = 72;
 
 /** @param widening of the scatter of hours beyond that of sets, 1 or more */
 export function levelDrift(fit: LevelFit, widening: number): LevelDrift {
@@ -32,8 +34,8 @@ export function levelDrift(fit: LevelFit, widening: number): LevelDrift {
   const sdV = along.sd * noiseV * widening;
   const alone = 1 / Math.sqrt(squaresAbout(line));
   const hidden = along.sd / alone;
-  const hourly = compensatedHours(fit, along.size);
   const spanHours = (hours.at(-1) ?? 0) - (hours[0] ?? 0);
+  const hourly = compensatedHours(fit, along.size, Math.ceil(spanHours / POINTS_MAX));
   const enough = hourly.length >= HOURS_MIN;
   const t = hourly.map(({ hour }) => hour);
   const y = hourly.map(({ volts }) => volts);
@@ -60,7 +62,11 @@ export function levelDrift(fit: LevelFit, widening: number): LevelDrift {
 }
 
 /** Sensitivities are taken with the line beside them, so that they do not take drift for their own. */
-function compensatedHours(fit: LevelFit, lineSize: number): { hour: number; volts: number }[] {
+function compensatedHours(
+  fit: LevelFit,
+  lineSize: number,
+  blockHours: number,
+): { hour: number; volts: number }[] {
   const { columns, prior, coefficients, hours, volts } = fit;
   const ofLine = fit.fit.follow(fit.line).coefficients;
   const sensitivities = columns.map((_, at) => {
@@ -71,8 +77,9 @@ function compensatedHours(fit: LevelFit, lineSize: number): { hour: number; volt
   const sums = new Map<number, { volts: number; hour: number; sets: number }>();
   for (const [row, one] of left.entries()) {
     const hour = hours[row] as number;
-    const of = sums.get(Math.floor(hour)) ?? { volts: 0, hour: 0, sets: 0 };
-    sums.set(Math.floor(hour), { volts: of.volts + one, hour: of.hour + hour, sets: of.sets + 1 });
+    const block = Math.floor(hour / blockHours);
+    const of = sums.get(block) ?? { volts: 0, hour: 0, sets: 0 };
+    sums.set(block, { volts: of.volts + one, hour: of.hour + hour, sets: of.sets + 1 });
   }
   return [...sums.values()].map((of) => ({ hour: of.hour / of.sets, volts: of.volts / of.sets }));
 }

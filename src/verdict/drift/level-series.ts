@@ -13,6 +13,13 @@ export interface LevelSeries {
   readonly volts: Float64Array;
 }
 
+/** One net in one step of the cycle, which expects it in one class. */
+interface Cell {
+  readonly net: string;
+  readonly class: LevelClass;
+  readonly volts: Float64Array;
+}
+
 /**
  * A net stands a little different in each step of the cycle, by what drives it. So each step counts by
  * how far it is from its own median, and the series is the mean of that over the steps.
@@ -20,21 +27,26 @@ export interface LevelSeries {
  * @param sets in the order of time
  */
 export function levelSeries(sets: readonly DriftSet[]): LevelSeries[] {
-  const cells = new Map<string, { net: string; class: LevelClass; volts: Float64Array }>();
+  const steps = new Map<number, Map<string, Cell>>();
   for (const [row, { readings }] of sets.entries()) {
     for (const { step, net, class: expected, volts } of readings) {
       if (expected === "between") continue;
-      const key = `${expected} ${step} ${net}`;
-      let cell = cells.get(key);
-      if (cell === undefined) {
+      let cells = steps.get(step);
+      if (cells === undefined) {
+        cells = new Map();
+        steps.set(step, cells);
+      }
+      let cell = cells.get(net);
+      if (cell === undefined || cell.class !== expected) {
         cell = { net, class: expected, volts: new Float64Array(sets.length).fill(Number.NaN) };
-        cells.set(key, cell);
+        cells.set(net, cell);
       }
       if (volts !== null) cell.volts[row] = volts;
     }
   }
   const series = new Map<string, { net: string; class: LevelClass; steps: Float64Array[] }>();
-  for (const { net, class: expected, volts } of cells.values()) {
+  const all = [...steps.values()].flatMap((cells) => [...cells.values()]);
+  for (const { net, class: expected, volts } of all) {
     const key = `${expected} ${net}`;
     const known = series.get(key);
     if (known === undefined) series.set(key, { net, class: expected, steps: [volts] });

@@ -163,21 +163,24 @@ describe("drift of a run", () => {
     expect(report.leftOut.warmingUp).toBe(WARMING_MINUTES / 5);
   });
 
-  it("is not moved by a net that reads odd for one set, nor by sets without a reading", () => {
-    const sets = madeNight({ seed: "odd" }).map((set, at) =>
-      at === 100 || at === 120
-        ? {
-            ...set,
-            readings: set.readings.map((one) => ({
-              ...one,
-              volts: at === 100 ? 19 : null,
-            })),
-          }
-        : set,
+  it("is not moved by a set that reads odd, by one without a reading, nor by one without a rail", () => {
+    const whole = madeNight({ seed: "odd" });
+    const sets = whole.map((set, at): DriftSet => {
+      if (at === 110) return { ...set, rails: { heater: 12.6 } };
+      if (at !== 100 && at !== 120) return set;
+      const volts = at === 100 ? 19 : null;
+      return { ...set, readings: set.readings.map((one) => ({ ...one, volts })) };
+    });
+    const [odd, sound] = [sets, whole].map((of) =>
+      assessDrift(of, LATCH_BOARD, { plannedHours: null, history: null }),
     );
-    const report = assessDrift(sets, LATCH_BOARD, { plannedHours: null, history: null });
-    expect(report.findings).toEqual([]);
-    expect(report.levels.map(({ odd }) => odd)).toEqual([1, 1, 1, 1]);
+    expect(odd?.findings).toEqual([]);
+    expect(odd?.levels.map((one) => one.odd)).toEqual([1, 1, 1, 1]);
+    expect(odd?.leftOut.incomplete).toBe(1);
+    for (const [at, { drift }] of (odd?.levels ?? []).entries()) {
+      const beside = sound?.levels[at]?.drift ?? { driftV: Number.NaN, sdV: 0 };
+      expect(Math.abs(drift.driftV - beside.driftV)).toBeLessThan(beside.sdV);
+    }
   });
 
   it("judges nothing from too few sets, and says what it needs", () => {
