@@ -2,6 +2,7 @@
 import { type SoakEvent, STEADY_CYCLES } from "../events/soak.ts";
 import { EMPTY_ACCOUNT, type FoldedRun } from "./account.ts";
 import { withReadings } from "./fold-channels.ts";
+import { withAfter, withDriftSet, withError } from "./keep-of-soak.ts";
 import type { ErrorClass, ErrorKind, LegSnapshot, SoakSnapshot } from "./soak-snapshot.ts";
 
 const SOAK_KINDS: ReadonlySet<string> = new Set<SoakEvent["kind"]>([
@@ -30,13 +31,13 @@ export function foldSoak(run: FoldedRun, event: SoakEvent): FoldedRun {
       return { ...run, soak: withNewestLeg(soak, (leg) => ({ ...leg, end })) };
     }
     case "soak-tally":
-      return { ...run, soak: { ...soak, counts: event.counts } };
+      return { ...run, soak: { ...soak, counts: event.counts, tallies: soak.tallies + 1 } };
     case "soak-readings":
       return foldSet(run, soak, event);
     case "cycle-error":
       return foldError(run, soak, event);
     case "cycle-error-after":
-      return run;
+      return { ...run, soak: { ...soak, errors: withAfter(soak.errors, event) } };
     case "clock-step": {
       const clockStepsMs = [...soak.clockStepsMs, event.stepMs].slice(-CLOCK_STEPS_MAX);
       return { ...run, soak: { ...soak, clockStepsMs } };
@@ -106,7 +107,12 @@ function foldSet(
   const { account } = run;
   return {
     ...withReadings(run, readings),
-    soak: { ...soak, sets: event.set, newestSet: { ms: run.ms, moment: event.moment } },
+    soak: {
+      ...soak,
+      sets: event.set,
+      newestSet: { ms: run.ms, moment: event.moment },
+      driftSets: withDriftSet(soak, event),
+    },
     account: {
       ...account,
       passed: account.passed + having("pass"),
@@ -129,11 +135,12 @@ function foldError(
   const known = soak.kinds.find((one) => one.step === step && one.net === net);
   const kind = known === undefined ? firstOf({ step, net }, moment) : onceMore(known, moment);
   const others = soak.kinds.filter((one) => one !== known);
+  const errors = withError(soak.errors, { ms: run.ms, isFirst: known === undefined, event });
   const name = soak.order.cycle[step]?.name ?? "";
   const read = moment.volts === null ? "no volts" : `${moment.volts.toFixed(2)} V`;
   return {
     ...run,
-    soak: { ...soak, kept: error, kinds: [...others, kind] },
+    soak: { ...soak, kept: error, kinds: [...others, kind], errors },
     account: { ...run.account, failed: run.account.failed + 1 },
     firstMiss: run.firstMiss ?? {
       step: null,

@@ -193,8 +193,11 @@ function newSoak(order: SoakSnapshot["order"]): SoakSnapshot {
     legs: [],
     kept: 0,
     kinds: [],
+    errors: [],
     sets: 0,
     newestSet: null,
+    driftSets: [],
+    tallies: 0,
     clockStepsMs: [],
   };
 }

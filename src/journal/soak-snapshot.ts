@@ -1,5 +1,6 @@
 /** What a soak looks like now: counts that are sealed, errors by kind, and how its legs ended. */
-import type { SetMoment, SoakCounts, SoakEvent, SoakOrder } from "../events/soak.ts";
+import type { CycleVolts, SetMoment, SoakCounts, SoakEvent, SoakOrder } from "../events/soak.ts";
+import type { DriftSet } from "../verdict/drift/drift-set.ts";
 
 /**
  * How the trade classes an error that was seen more than once in the same place, or not.
@@ -32,6 +33,16 @@ interface ErrorMoment {
   readonly volts: number | null;
 }
 
+/** A wrong cycle, whole, to be looked at. */
+export interface KeptError {
+  readonly ms: number;
+  /** The first of its net and step. */
+  readonly isFirst: boolean;
+  readonly event: Extract<SoakEvent, { kind: "cycle-error" }>;
+  /** Null until they are there. */
+  readonly after: readonly CycleVolts[] | null;
+}
+
 /** One time on power. */
 export interface LegSnapshot {
   readonly leg: number;
@@ -56,9 +67,15 @@ export interface SoakSnapshot {
   /** Wrong cycles kept whole so far. */
   readonly kept: number;
   readonly kinds: readonly ErrorKind[];
+  /** Oldest first: the first of each kind and the newest of all, bounded. */
+  readonly errors: readonly KeptError[];
   /** Full sets of readings so far, and the moment of the newest. */
   readonly sets: number;
   readonly newestSet: { readonly ms: number; readonly moment: SetMoment } | null;
+  /** What drift is judged from, oldest first; beyond a week of them every second of the older half. */
+  readonly driftSets: readonly DriftSet[];
+  /** Tallies so far. */
+  readonly tallies: number;
   readonly clockStepsMs: readonly number[];
 }
 

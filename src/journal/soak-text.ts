@@ -39,13 +39,18 @@ export function soakLogLines(event: SoakEvent, run: RunSnapshot): Said[] {
   }
 }
 
+/** A tally is sealed every quarter of a minute; a sign of life every five minutes is enough. */
+const TALLIES_A_LINE = 20;
+
 /** The same for plain lines, where a tally is a sign of life. */
 export function soakPlainText(event: SoakEvent, run: RunSnapshot): string | null {
   if (event.kind === "soak-tally") {
+    if (((run.soak?.tallies ?? 1) - 1) % TALLIES_A_LINE !== 0) return null;
     const { cycles, wrong, unjudged } = event.counts;
     return `${cycles} ${cycles === 1 ? "cycle" : "cycles"}, ${wrong} wrong${unjudged === 0 ? "" : `, ${unjudged} not judged`}`;
   }
-  return soakLogLines(event, run)[0]?.text ?? null;
+  const text = soakLogLines(event, run)[0]?.text ?? null;
+  return event.kind === "cycle-error" ? `at ${event.wall.slice(11, 19)} ${text}` : text;
 }
 
 function legBegunText({ leg, why, gapMs, tornBytes }: Extract<SoakEvent, { kind: "leg-begun" }>) {

@@ -3,6 +3,7 @@ import type { Phase } from "../events/events.ts";
 import type { HoldStep, Plan } from "../events/plan.ts";
 import type { RunSnapshot } from "../journal/snapshot.ts";
 import { clockText, durationText } from "./duration-text.ts";
+import { countedText } from "./soak-words.ts";
 
 /** Phases whose sentence says more than that they are on. */
 type PhaseWithMore =
@@ -31,12 +32,7 @@ const PHASE_SENTENCES: Readonly<Record<Exclude<Phase, PhaseWithMore>, string>> =
 
 /** What a person wants to know from the door: whether anything went wrong. */
 function soakingSentence({ soak }: RunSnapshot): string {
-  if (soak === undefined) return "Cycling.";
-  const { cycles, wrong } = soak.counts;
-  if (wrong === 0) return `Cycling; ${cycles} cycles, every one of them right.`;
-  const [kind] = soak.kinds;
-  const when = kind === undefined ? "" : ` The first at ${kind.first.wall.slice(11, 16)}.`;
-  return `Cycling; ${wrong} of ${cycles} cycles went wrong.${when}`;
+  return soak === undefined ? "Cycling." : `Cycling; ${countedText(soak)}.`;
 }
 
 const NAMES_SHOWN_MAX = 3;

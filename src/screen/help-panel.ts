@@ -13,7 +13,7 @@ const ATTACHED_KEYS =
 
 const LOOKING_KEYS = [
   "  u d b e       log a page up, down, to oldest, newest; or PgUp PgDn Home End",
-  "  t w           t: scroll steps, not log; w: whole log, its lines uncut; back",
+  "  t w v         t: scroll steps; w: log uncut; v: in a soak, wrong cycles; back",
   BELL_KEYS,
 ];
 

@@ -34,12 +34,13 @@ export function keysText(snapshot: RunSnapshot, given: KeysGiven): string {
   return [...ownKeys(snapshot), help].join("    ") + mute;
 }
 
-function ownKeys({ hand, freeze, standby }: RunSnapshot): string[] {
+function ownKeys({ hand, freeze, standby, soak }: RunSnapshot): string[] {
   if (hand !== null) return ["1-9  move a line", "p  pulse", "l  let go", "s  stop"];
   if (freeze !== null) {
     const loop = freeze.loopTo === null ? "o  loop" : "o  loop off";
     return ["r  repeat", loop, "l  let go", "s  stop"];
   }
   if (standby !== null) return ["n  next run", "l  let go", "s  stop"];
-  return ["s or q  stop and power down safely"];
+  const looks = soak === undefined || soak.errors.length === 0 ? [] : ["v  wrong cycles"];
+  return ["s or q  stop and power down safely", ...looks];
 }

@@ -1,10 +1,10 @@
 /** The tail of the log, newest last. */
 import type { LogLine, RunSnapshot } from "../journal/snapshot.ts";
-import { clockText } from "./duration-text.ts";
 import type { Glyphs } from "./glyphs.ts";
 import type { PanelOptions } from "./panel.ts";
 import { cleanText, cutLine, span, type TextLine, type Tone } from "./text-line.ts";
 import type { ViewState } from "./view-state.ts";
+import { logClock } from "./wall-text.ts";
 
 export const WEIGHT_TONES: Readonly<Record<LogLine["weight"], Tone>> = {
   info: "plain",
@@ -41,7 +41,7 @@ export function logPanel(
     const sign = logSign(one.weight, glyphs);
     const tone = WEIGHT_TONES[one.weight];
     return [
-      span(`${clockText(one.ms).padStart(5)} `, "faint"),
+      span(`${logClock(one.ms, snapshot).padStart(5)} `, "faint"),
       span(`${sign} ${cleanText(one.text, ascii)}`, tone),
     ];
   });

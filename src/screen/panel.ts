@@ -15,6 +15,7 @@ export type PanelName =
   | "levels"
   | "steps"
   | "log"
+  | "wrong"
   | "help"
   | "word"
   | "notice"

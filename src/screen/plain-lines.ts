@@ -28,7 +28,7 @@ const SECONDS_COLUMNS = 9;
 /**
  * @param snapshot the fold up to and including `entry`
  * @returns the line without its end, or null for an event that says nothing new to a reader: the
- *   periodic watch of the rails, and moves of lines that warm-up and hold count themselves
+ *   periodic watch of the rails, and moves of lines that warm-up, hold and soak count themselves
  */
 export function plainLine(entry: JournalEntry, snapshot: RunSnapshot): string | null {
   const text = eventText(entry.event, snapshot);
@@ -115,9 +115,9 @@ function provingText(event: ProvingEvent, snapshot: RunSnapshot): string {
   }
 }
 
-/** Warm-up and hold move lines some hundred times; their own events say how often and why. */
+/** Warm-up, hold and soak move lines hundreds of times; their own events say how often and why. */
 function isDriving({ phase }: RunSnapshot): boolean {
-  return phase === "warming up" || phase === "holding";
+  return phase === "warming up" || phase === "holding" || phase === "soaking";
 }
 
 function openedText(event: Extract<RunEvent, { kind: "run-opened" }>): string {

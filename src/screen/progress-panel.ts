@@ -3,6 +3,7 @@ import type { HoldSnapshot, RunSnapshot } from "../journal/snapshot.ts";
 import { clockText, durationText, secondsText } from "./duration-text.ts";
 import type { PanelOptions } from "./panel.ts";
 import { cutLine, span, type TextLine } from "./text-line.ts";
+import { wallClockAt } from "./wall-text.ts";
 
 const BAR_COLUMNS_MAX = 60;
 const BAR_COLUMNS_MIN = 10;
@@ -37,14 +38,10 @@ function runLine(snapshot: RunSnapshot, options: PanelOptions): TextLine {
   }
   const fraction = progressFraction(snapshot);
   const percent = fraction === null ? "" : ` ${String(Math.floor(fraction * 100)).padStart(3)} %`;
-  const left =
-    snapshot.leftMs === null
-      ? "time left not known yet"
-      : `about ${durationText(roundedLeftMs(snapshot.leftMs))} left`;
   return [
     span("Run  "),
     ...timeBar(fraction ?? 0, options),
-    span(`${percent}  ${clockText(snapshot.ms)} gone, ${left}`),
+    span(`${percent}  ${clockText(snapshot.ms)} gone, ${leftText(snapshot)}`),
   ];
 }
 
@@ -63,6 +60,14 @@ function timeBar(fraction: number, { columns, glyphs }: PanelOptions): TextLine 
   const wide = Math.min(BAR_COLUMNS_MAX, Math.max(BAR_COLUMNS_MIN, columns - 5 - WORDS_COLUMNS));
   const done = Math.floor(fraction * wide);
   return [span(glyphs.done.repeat(done), "strong"), span(glyphs.toDo.repeat(wide - done), "faint")];
+}
+
+/** Of a soak at which hour it ends: nobody counts hours from the moment they wake. */
+function leftText(snapshot: RunSnapshot): string {
+  const { leftMs, ms, soak } = snapshot;
+  if (leftMs === null) return "time left not known yet";
+  const end = soak === undefined ? null : wallClockAt(ms + leftMs, snapshot);
+  return end === null ? `about ${durationText(roundedLeftMs(leftMs))} left` : `ends about ${end}`;
 }
 
 /** Nobody needs the second of an estimate above a minute; a steady figure is easier to read. */

@@ -3,6 +3,7 @@ import type { RunSnapshot } from "../journal/snapshot.ts";
 import { doingSentence, listText } from "./doing-sentence.ts";
 import type { PanelOptions } from "./panel.ts";
 import { type Silence, silenceSentence } from "./silence.ts";
+import { driftSentence } from "./soak-words.ts";
 import { cleanText, span, type TextLine, type Tone, wrapText } from "./text-line.ts";
 import { missSentence, verdictSentence, verdictTone } from "./verdict-sentence.ts";
 
@@ -19,6 +20,7 @@ export interface StateOptions extends PanelOptions {
 export function statePanel(snapshot: RunSnapshot, options: StateOptions): TextLine[] {
   const verdict = verdictSentence(snapshot);
   const miss = missSentence(snapshot);
+  const drift = driftSentence(snapshot);
   const live = liveSentence(snapshot);
   const rows: TextLine[] = [];
   if (options.silence !== null) {
@@ -31,6 +33,7 @@ export function statePanel(snapshot: RunSnapshot, options: StateOptions): TextLi
     rows.push(...sentenceRows(verdict, verdictTone(snapshot.verdict), options));
   }
   if (miss !== null) rows.push(...sentenceRows(miss, "bad", options));
+  if (drift !== null) rows.push(...sentenceRows(drift, "warning", options));
   if (live !== null) rows.push(...sentenceRows(live, "bad", options));
   return rows;
 }

@@ -1,6 +1,7 @@
 /** The state of a run in one short word, to be drawn tall. Every state has a word of its own. */
 import type { Phase } from "../events/events.ts";
 import type { Verdict } from "../events/levels.ts";
+import { driftSoFar } from "../journal/drift-so-far.ts";
 import type { RunSnapshot } from "../journal/snapshot.ts";
 import type { Tone } from "./text-line.ts";
 import { verdictTone } from "./verdict-sentence.ts";
@@ -42,6 +43,13 @@ const VERDICT_WORDS: Readonly<Record<Verdict, string>> = {
 /** In these a person may touch what they think is dead. */
 const POWER_ON: ReadonlySet<Phase> = new Set<Phase>(["by hand", "frozen", "standby"]);
 
+/** Cycling goes on after a wrong cycle: whether there was one must show from across the room. */
+function soakWord(snapshot: RunSnapshot): StateWord {
+  if ((snapshot.soak?.counts.wrong ?? 0) > 0) return { word: "WRONG", tone: "bad" };
+  const isMoving = (driftSoFar(snapshot)?.findings.length ?? 0) > 0;
+  return isMoving ? { word: "DRIFT", tone: "warning" } : { word: "SOAK", tone: "strong" };
+}
+
 /**
  * A rail that is not proved off outranks everything else a word could say.
  *
@@ -56,5 +64,6 @@ export function stateWord(snapshot: RunSnapshot, isSilent = false): StateWord {
   if (isSilent) return { word: "SILENT", tone: "warning" };
   if (verdict !== null) return { word: VERDICT_WORDS[verdict], tone: verdictTone(verdict) };
   if (phase === "ended") return { word: "VOID", tone: "warning" };
+  if (phase === "soaking" && snapshot.soak !== undefined) return soakWord(snapshot);
   return { word: PHASE_WORDS[phase], tone: POWER_ON.has(phase) ? "warning" : "strong" };
 }

@@ -2,7 +2,9 @@
 import type { EndCause, RunMode } from "../events/events.ts";
 import type { Verdict } from "../events/levels.ts";
 import type { FirstMiss, RunSnapshot } from "../journal/snapshot.ts";
+import type { SoakSnapshot } from "../journal/soak-snapshot.ts";
 import { voltsText } from "../measure/volts-text.ts";
+import { countedText, firstWrongSentence, hoursOn } from "./soak-words.ts";
 import type { Tone } from "./text-line.ts";
 
 const VERDICT_SENTENCES: Readonly<Record<Verdict, string>> = {
@@ -43,15 +45,41 @@ const JUDGES_NOTHING: Readonly<Record<RunMode, string>> = {
 export function verdictSentence(snapshot: RunSnapshot): string | null {
   if (snapshot.verdict === null) return null;
   const cause = snapshot.cause === null ? "" : CAUSE_SENTENCES[snapshot.cause];
+  if (snapshot.soak !== undefined) {
+    const soaked = soakSentence(snapshot.soak, snapshot.verdict);
+    return cause === "" ? soaked : `${soaked} ${cause}`;
+  }
   const isUnjudged = snapshot.mode !== "proof" && snapshot.verdict === "not tested";
   const why = isUnjudged ? JUDGES_NOTHING[snapshot.mode] : VERDICT_SENTENCES[snapshot.verdict];
   const said = `${snapshot.verdict.toUpperCase()}: ${why}`;
   return cause === "" ? said : `${said} ${cause}`;
 }
 
+/** Counted cycles stand whatever the verdict is on what was ordered. */
+function soakSentence(soak: SoakSnapshot, verdict: Verdict): string {
+  const counted = `${countedText(soak)}, in ${hoursOn(soak)} on.`;
+  const word = verdict.toUpperCase();
+  switch (verdict) {
+    case "pass":
+      return `${word}: ${counted}`;
+    case "not tested":
+      return `${word} to its end; counted until then: ${counted}`;
+    case "void":
+      return `${word}: ${VERDICT_SENTENCES.void} Counted before: ${counted}`;
+    case "fail":
+      return soak.counts.wrong > 0
+        ? `${word}: ${counted}`
+        : `${word}: a reading of a full set is not as expected; ${counted}`;
+    default:
+      return `${word}: ${VERDICT_SENTENCES[verdict]} Of cycles: ${counted}`;
+  }
+}
+
 /** `First miss: ...`, else `First conditional: ...`; null while every reading passed. */
 export function missSentence(snapshot: RunSnapshot): string | null {
   const { firstMiss, firstConditional } = snapshot;
+  const wrong = firstWrongSentence(snapshot);
+  if (wrong !== null) return wrong;
   if (firstMiss !== null) return placed("First miss", firstMiss, snapshot);
   return firstConditional === undefined
     ? null

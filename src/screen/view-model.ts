@@ -37,6 +37,7 @@ import {
   wrapText,
 } from "./text-line.ts";
 import type { ViewState } from "./view-state.ts";
+import { wrongPage } from "./wrong-page.ts";
 
 export interface ViewOptions {
   /** Draw with plain ASCII only. */
@@ -183,6 +184,9 @@ function middleBands(snapshot: RunSnapshot, { room, size, options }: Surface<Bod
   if (options.view.helpShown) {
     const lines = [BLANK_LINE, ...helpPanel(snapshot, { ...room, seat: options.seat })];
     return [band({ name: "help", columns: room.columns, lines })];
+  }
+  if (options.view.wrongShown && snapshot.soak !== undefined) {
+    return [band({ name: "wrong", columns: room.columns, lines: wrongPage(snapshot, room) })];
   }
   if (options.view.logWhole) {
     return [band({ name: "log", columns: room.columns, lines: logPage(snapshot, room) })];

@@ -14,6 +14,9 @@ export interface ViewState {
    * below it too. */
   readonly logBack: number;
   readonly stepsBack: number;
+  /** A wrong cycle of a soak with its surroundings, in the same place, and which; null is the first. */
+  readonly wrongShown: boolean;
+  readonly wrongChosen: number | null;
   readonly scrolls: "log" | "steps";
   /** Position of the line chosen in hand mode. */
   readonly line: number;
@@ -29,6 +32,8 @@ export const INITIAL_VIEW: ViewState = {
   logWhole: false,
   logBack: 0,
   stepsBack: 0,
+  wrongShown: false,
+  wrongChosen: null,
   scrolls: "log",
   line: 0,
   loopWith: null,
@@ -72,9 +77,14 @@ export function pressKey(before: ViewState, key: Key, snapshot: RunSnapshot): Pr
   if (input === "s" || input === "q")
     return { view, effect: { kind: "stop", key: `key ${input}` } };
   if (input === "?") return changed(view, { helpShown: !view.helpShown });
-  if (input === "w") return changed(view, { logWhole: !view.logWhole, scrolls: "log" });
+  if (input === "w")
+    return changed(view, { logWhole: !view.logWhole, wrongShown: false, scrolls: "log" });
   if (input === "m") return changed(view, { muted: !view.muted });
   if (input === "t") return changed(view, { scrolls: view.scrolls === "log" ? "steps" : "log" });
+  if (input === "v") return looked(view, snapshot);
+  if (view.wrongShown && (name === "left" || name === "right")) {
+    return otherWrong(view, name === "left" ? -1 : 1, snapshot);
+  }
   if (name === "page up" || input === "u") return scrolled(view, PAGE_ROWS, snapshot);
   if (name === "page down" || input === "d") return scrolled(view, -PAGE_ROWS, snapshot);
   if (name === "home" || input === "b") return scrolled(view, SCROLL_MOST, snapshot);
@@ -107,6 +117,8 @@ export function isSameView(one: ViewState, other: ViewState): boolean {
     one.logWhole === other.logWhole &&
     one.logBack === other.logBack &&
     one.stepsBack === other.stepsBack &&
+    one.wrongShown === other.wrongShown &&
+    one.wrongChosen === other.wrongChosen &&
     one.scrolls === other.scrolls &&
     one.line === other.line &&
     one.loopWith === other.loopWith &&
@@ -130,6 +142,22 @@ function scrolled(view: ViewState, by: number, { log, steps }: RunSnapshot): Pre
     ? changed(view, { logBack: bounded(view.logBack + by, log.length - 1) })
     : // Steps to come can be looked at as well.
       changed(view, { stepsBack: bounded(view.stepsBack + by, stepsMost, -stepsMost) });
+}
+
+function looked(view: ViewState, { soak }: RunSnapshot): Pressed {
+  if (soak === undefined) return { view, effect: null };
+  if (soak.errors.length === 0) {
+    return changed(view, { wrongShown: false, notice: "No cycle went wrong so far." });
+  }
+  return changed(view, { wrongShown: !view.wrongShown, logWhole: false });
+}
+
+/** Of those that are kept for looking at; stays at either end. */
+function otherWrong(view: ViewState, by: number, { soak }: RunSnapshot): Pressed {
+  const errors = soak?.errors ?? [];
+  const at = errors.findIndex(({ event }) => event.error === view.wrongChosen);
+  const next = errors[Math.max(0, Math.min(Math.max(0, at) + by, errors.length - 1))];
+  return changed(view, { wrongChosen: next?.event.error ?? null });
 }
 
 /** Digits move a line at once; arrows choose one for the space bar and Enter. */

@@ -4,7 +4,8 @@ import type { ScreenSize } from "../../src/screen/panel.ts";
 import { Screen } from "../../src/screen/screen.tsx";
 import { type ViewOptions, viewModel } from "../../src/screen/view-model.ts";
 import { INITIAL_VIEW, type ViewState } from "../../src/screen/view-state.ts";
-import { examples } from "./example-run.ts";
+import { examples as proofs } from "./example-run.ts";
+import { soakExamples } from "./soak-examples.ts";
 
 export interface GoldenScreen {
   readonly file: string;
@@ -27,6 +28,8 @@ const TELLING = [
   "conditional",
 ] as const;
 
+const examples = { ...proofs, ...soakExamples };
+
 const small = { columns: 80, rows: 24 };
 
 function named(
@@ -44,6 +47,21 @@ function holding(name: string, size: ScreenSize, more: GoldenScreen["more"]): Go
 
 export const GOLDEN_SCREENS: readonly GoldenScreen[] = [
   ...named("80x24", Object.keys(examples), small),
+  ...named("132x43", Object.keys(soakExamples), { columns: 132, rows: 43 }),
+  ...named("ascii", ["soak-wrong"], small, { ascii: true }),
+  ...named("80x24-looked-at", ["soak-wrong"], small, { view: { wrongShown: true } }),
+  ...named(
+    "132x43-looked-at",
+    ["soak-wrong"],
+    { columns: 132, rows: 43 },
+    { view: { wrongShown: true } },
+  ),
+  ...named(
+    "60x24-looked-at",
+    ["soak-wrong"],
+    { columns: 60, rows: 24 },
+    { view: { wrongShown: true } },
+  ),
   ...named("100x30", TELLING, { columns: 100, rows: 30 }),
   ...named("132x43", TELLING, { columns: 132, rows: 43 }),
   ...named("60x24", ["holding", "fail"], { columns: 60, rows: 24 }),

@@ -50,6 +50,8 @@ const anyOptions = fc.record({
     helpShown: fc.boolean(),
     muted: fc.boolean(),
     logWhole: fc.boolean(),
+    wrongShown: fc.boolean(),
+    wrongChosen: fc.option(fc.nat(40)),
     logBack: fc.nat(300),
     stepsBack: fc.nat(300),
     scrolls: fc.constantFrom("log", "steps"),

@@ -32,12 +32,13 @@ export class DriftFeed {
     }
     if (event.kind !== "soak-readings") return false;
     this.#newestMs = event.onMs;
-    this.#sets.push(setOf(event, this.#leg, this.#beforeMs));
+    this.#sets.push(driftSetOf(event, this.#leg, this.#beforeMs));
     return true;
   }
 }
 
-function setOf(event: ReadingsEvent, leg: number, beforeMs: number): DriftSet {
+/** @param beforeMs time on of the legs before this one */
+export function driftSetOf(event: ReadingsEvent, leg: number, beforeMs: number): DriftSet {
   const { set, onMs, moment, steps, referenceV, celsius } = event;
   const rails: Partial<Record<RailName, number>> = {};
   for (const rail of RAILS) {
