@@ -6,7 +6,7 @@ import type { DriftFinding, DriftReport } from "../verdict/drift/report.ts";
 import { durationText } from "./duration-text.ts";
 import { whenText } from "./wall-text.ts";
 
-export function cyclesText(count: number): string {
+function cyclesText(count: number): string {
   return `${count} ${count === 1 ? "cycle" : "cycles"}`;
 }
 

@@ -26,7 +26,7 @@ const WORD_ROWS = 4;
 type Room = PanelOptions & { readonly rows: number; readonly view: ViewState };
 
 /** The error that is looked at: the chosen one, else the first. */
-export function lookedAt({ errors }: SoakSnapshot, chosen: number | null): KeptError | undefined {
+function lookedAt({ errors }: SoakSnapshot, chosen: number | null): KeptError | undefined {
   return errors.find(({ event }) => event.error === chosen) ?? errors[0];
 }
 
