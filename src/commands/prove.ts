@@ -32,6 +32,7 @@ import {
 } from "./prove/broken-off-soak.ts";
 import { cautionLines, waitForGo } from "./prove/cautions.ts";
 import { controllerRemarks } from "./prove/controller-remarks.ts";
+import { lockJournal } from "./prove/journal-lock.ts";
 import { openProofBench, type ProofBench, portOf } from "./prove/proof-bench.ts";
 import type { ProveOptions } from "./prove/prove-options.ts";
 import { openReporter, type Reporter } from "./prove/reporter.ts";
@@ -43,6 +44,7 @@ import { goingOn } from "./prove/soak-start.ts";
 import { onStopSignals } from "./prove/stop-signals.ts";
 import { followTypedWishes } from "./prove/typed-wishes.ts";
 import { type UnitOnBench, unitOnBench } from "./prove/unit-on-bench.ts";
+import { journalToFollow } from "./run-to-follow.ts";
 import type { StandardStreams } from "./standard-streams.ts";
 import { UsageError } from "./usage-error.ts";
 
@@ -59,6 +61,30 @@ export async function proveCommand(
     return EXIT.wrongUsage;
   }
   const { unit } = found;
+  const unlock = lockBrokenOff(options);
+  try {
+    return await proveFound(options, streams, { loaded, unit });
+  } finally {
+    unlock();
+  }
+}
+
+/** Nobody else may go on with the same soak meanwhile, nor while it is still being made. */
+function lockBrokenOff({ soak, runs }: ProveOptions): () => void {
+  const given = soak?.brokenOff ?? null;
+  if (given === null) return () => undefined;
+  return lockJournal(journalToFollow(given === "" ? undefined : given, runs), {
+    since: createRealClock().wallTime(),
+    pid: process.pid,
+    environment: process.env,
+  });
+}
+
+async function proveFound(
+  options: ProveOptions,
+  streams: StandardStreams,
+  { loaded, unit }: { readonly loaded: Proof; readonly unit: UnitOnBench },
+): Promise<ExitStatus> {
   const brokenOff = brokenOffSoak(options);
   if (brokenOff !== null) requireSameFiles(brokenOff, withUnit(loaded, unit));
   const asked = options.rigDepth === "full" ? withEmptyConnector(loaded) : loaded;
@@ -78,6 +104,7 @@ export async function proveCommand(
         runs: options.runs,
         wallMs: Date.parse(createRealClock().wallTime()),
         isReal: portOf(options, proof) !== null,
+        begunWallMs: begunMs(brokenOff),
       });
       for (const line of said) tell(options, line);
     }
@@ -93,6 +120,12 @@ export async function proveCommand(
   } finally {
     forget();
   }
+}
+
+/** When the soak that is to go on was begun; null for one that begins now. */
+function begunMs(brokenOff: BrokenOffSoak | null): number | null {
+  const wall = brokenOff?.folded.opened?.wall;
+  return wall === undefined ? null : Date.parse(wall);
 }
 
 /** @throws UsageError when there is none that may go on */

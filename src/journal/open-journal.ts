@@ -106,7 +106,7 @@ class FileJournal implements Journal {
     try {
       this.#file = createFile(path);
     } catch (error) {
-      throw notOpened(path, error);
+      throw after === undefined ? notOpened(path, error) : notReopened(after, path, error);
     }
   }
 
@@ -250,6 +250,15 @@ class FileJournal implements Journal {
 
 function fileFor(after: SealedSoFar | undefined): (path: string) => JournalFile {
   return after === undefined ? createJournalFile : (path) => continueJournalFile(path, after.bytes);
+}
+
+function notReopened({ lines }: SealedSoFar, path: string, error: unknown): JournalFault {
+  return new JournalFault(
+    "JOURNAL_NOT_OPENED",
+    `Expected to write on after the ${lines} sealed lines of ${path}, but it failed (${messageOf(error)}). ` +
+      "They are safe. Make the disk and the file writable, then go on again.",
+    { path, sealedLines: lines, cause: error },
+  );
 }
 
 function notOpened(path: string, error: unknown): JournalFault {

@@ -30,14 +30,16 @@ export async function beforeSoak(
     readonly runs: string;
     readonly wallMs: number;
     readonly isReal: boolean;
+    /** When it was begun, of one that goes on: conditions of that day hold for all of it; null begins one. */
+    readonly begunWallMs: number | null;
   },
 ): Promise<string[]> {
-  const { proof, runs, wallMs, isReal } = given;
+  const { proof, runs, wallMs, isReal, begunWallMs } = given;
   const load = loadOf(order, proof.plan);
   requireRoom(load, runs);
   if (isReal) requireClock(runs, wallMs);
   if (order.attendance === "unattended" && isReal) {
-    await requireUnattended(order, proof, { runs, wallMs });
+    await requireUnattended(order, proof, { runs, wallMs: begunWallMs ?? wallMs });
   }
   return loadLines(load);
 }

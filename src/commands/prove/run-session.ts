@@ -18,6 +18,7 @@ import type { Proof } from "../proof-folder.ts";
 import { spoken } from "../settings/with-settings.ts";
 import { UsageError } from "../usage-error.ts";
 import { closingWords } from "./closing-words.ts";
+import { lockJournal } from "./journal-lock.ts";
 import { type PreparedRun, prepareNextRun } from "./next-run.ts";
 import type { ProofBench } from "./proof-bench.ts";
 import type { ProveOptions } from "./prove-options.ts";
@@ -95,6 +96,7 @@ export class RunSession {
       goingOn === null
         ? makeRunFiles(options.runs, proof, bench.clock)
         : continueRunFiles(goingOn.soak, bench.clock);
+    const unlock = this.#lock(files);
     let begun = this.#begin({ proof, files }, null);
     while (true) {
       const end = await begun.run.done;
@@ -115,8 +117,20 @@ export class RunSession {
       await this.#given.ended(words, status);
       await reporter.finish(words);
       await this.#index(begun);
+      unlock();
       return status;
     }
+  }
+
+  /** So that nobody goes on with a soak that is not broken off; one that goes on is locked already. */
+  #lock({ journalPath }: RunFiles): () => void {
+    const { options, goingOn, bench } = this.#given;
+    if (options.soak === null || goingOn !== null) return () => undefined;
+    return lockJournal(journalPath, {
+      since: bench.clock.wallTime(),
+      pid: process.pid,
+      environment: process.env,
+    });
   }
 
   /** A wish of the person; the next run is made ready before this one is asked to hand over. */
