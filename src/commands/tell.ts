@@ -5,7 +5,6 @@ import { pasteLines } from "../record/paste-lines.ts";
 import { RecordReadError } from "../record/read-record.ts";
 import { RecordFold } from "../record/record-fold.ts";
 import { recordLines } from "../record/record-lines.ts";
-import { SoakLines } from "../record/soak-lines.ts";
 import type { CheckIo } from "./check.ts";
 import { EXIT, type ExitStatus } from "./exit-status.ts";
 import { journalOfRun } from "./journal-of-run.ts";
@@ -23,15 +22,11 @@ export interface RawTellOptions {
 export function tellCommand(path: string, { paste }: RawTellOptions, io: CheckIo): ExitStatus {
   try {
     const fold = new RecordFold();
-    const soak = new SoakLines();
     const journal = journalOfRun(path);
-    const { torn } = scanJournal(journal, (entry) => {
-      fold.take(entry);
-      soak.take(entry);
-    });
+    const { torn } = scanJournal(journal, (entry) => fold.take(entry));
     const own = fold.record(torn?.line ?? null);
     const record = releasedRecordOf(journal, own) ?? own;
-    const lines = paste ? pasteLines(record) : [...recordLines(record), ...soak.lines()];
+    const lines = paste ? pasteLines(record) : recordLines(record);
     for (const line of lines) io.out(line);
     return EXIT.pass;
   } catch (error) {

@@ -29,6 +29,7 @@ import type { PlannedCalibration, PlannedStage, PlanSource } from "../events/pla
 import type { RigCheckName } from "../events/rig-check.ts";
 import type { FirstMiss } from "../journal/snapshot.ts";
 import type { BenchKind } from "./bench-kind.ts";
+import type { SoakRecord } from "./soak-record.ts";
 
 export const RECORD_FORMAT = "holdfast-record";
 /** Version 1 knew no uncertainty, version 2 no release. All are read, by `parseRecord`. */
@@ -231,6 +232,8 @@ export interface AcceptanceRecord {
   readonly steps: readonly StepRecord[];
   readonly holds: readonly HoldRecord[];
   readonly rails: readonly RailRecord[];
+  /** Missing where the run was no soak, and in soaks recorded before this was told. */
+  readonly soak?: SoakRecord;
   /** Why the bench could not be believed; empty on a pass. */
   readonly doubts: readonly string[];
   /** Stretches in which nothing was sealed although rails were up, and lines that were lost. */

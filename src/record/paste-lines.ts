@@ -7,6 +7,7 @@ import { cleanText, wrapWords } from "../screen/text-line.ts";
 import type { AcceptanceRecord, StepRecord } from "./acceptance-record.ts";
 import { missText, railLines, stageText } from "./record-lines.ts";
 import { seconds } from "./record-words.ts";
+import { soakPasteLines } from "./soak-lines.ts";
 
 /** Letters, lists and news groups leave this much to a line before they break it. */
 export const PASTE_COLUMNS = 72;
@@ -31,7 +32,7 @@ export function pasteLines(record: AcceptanceRecord): string[] {
     ...railLines(record),
     warmText(record),
     "",
-    ...lastSteps(record),
+    ...(record.soak === undefined ? lastSteps(record) : soakPasteLines(record.soak)),
     ...record.claims,
     ...record.doubts.map((doubt) => `doubt: ${doubt}`),
   ];

@@ -19,6 +19,8 @@ import { GapFold } from "./gap-fold.ts";
 import { RailFold } from "./rail-fold.ts";
 import { ReportFold, STATEMENTS } from "./report-fold.ts";
 import { ResultFold } from "./result-fold.ts";
+import { SoakFindingsFold } from "./soak-findings-fold.ts";
+import { soakRecord } from "./soak-record.ts";
 import { holdRecords, StepFold } from "./step-fold.ts";
 import { withoutPaths } from "./without-paths.ts";
 
@@ -28,6 +30,7 @@ interface PlanFolds {
   readonly report: ReportFold;
   readonly results: ResultFold;
   readonly rails: readonly RailFold[];
+  readonly soak: SoakFindingsFold | null;
 }
 
 export class RecordFold {
@@ -53,6 +56,7 @@ export class RecordFold {
     this.#lines += 1;
     this.#gaps.take(entry);
     this.#folds?.report.take(event);
+    this.#folds?.soak?.take(entry);
     for (const rail of this.#folds?.rails ?? []) rail.take(event);
     switch (event.kind) {
       case "run-opened":
@@ -61,6 +65,7 @@ export class RecordFold {
           report: new ReportFold(event.plan),
           results: new ResultFold(event.plan),
           rails: event.plan.rails.map((planned) => new RailFold(planned)),
+          soak: event.soak === undefined ? null : new SoakFindingsFold(event.plan, event.soak),
         };
         break;
       case "reading":
@@ -97,6 +102,7 @@ export class RecordFold {
     }
     const { plan, report, results, rails } = this.#folds;
     const totals = results.totals();
+    const soak = soakRecord(run, this.#folds.soak);
     return {
       format: RECORD_FORMAT,
       version: RECORD_VERSION,
@@ -136,6 +142,7 @@ export class RecordFold {
       steps: this.#steps.records(run),
       holds: holdRecords(results.progresses, run),
       rails: rails.map((one) => one.record()),
+      ...(soak === undefined ? {} : { soak }),
       doubts: run.account.doubts.map(withoutPaths),
       gaps: this.#gaps.texts(tornLine, run),
       journal: {

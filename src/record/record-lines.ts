@@ -6,6 +6,7 @@ import type { AcceptanceRecord, ResultTotal } from "./acceptance-record.ts";
 import { blanksOf } from "./blanks.ts";
 import { FALL_WORDS, seconds } from "./record-words.ts";
 import { conditionLines, methodLines, releaseLines, rigLines } from "./report-lines.ts";
+import { soakSectionsOf } from "./soak-lines.ts";
 import { uncertaintyLines } from "./uncertainty-lines.ts";
 
 export const RECORD_COLUMNS = 80;
@@ -19,7 +20,8 @@ const MISSES_MAX = 20;
 export function recordLines(record: AcceptanceRecord): string[] {
   return [
     ...heading(record),
-    ...section("What was shown", shownLines(record)),
+    ...soakSectionsOf(record.soak).flatMap(({ title, lines }) => section(title, lines)),
+    ...(record.mode === "soak" ? [] : section("What was shown", shownLines(record))),
     ...section("What was not", notShownLines(record)),
     ...section("Departures", record.departures),
     ...section("Left blank", blanksOf(record)),
@@ -120,7 +122,9 @@ function worstLines(results: readonly ResultTotal[]): string[] {
   });
 }
 
-function missLines({ steps }: AcceptanceRecord): string[] {
+function missLines({ steps, mode }: AcceptanceRecord): string[] {
+  // A soak cycles steps of its own; those of the proof are another run's.
+  if (mode === "soak") return [];
   const missed = steps.filter(({ result }) => result !== "pass" && result !== "not tested");
   const untested = steps.filter(({ result }) => result === "not tested").length;
   return [

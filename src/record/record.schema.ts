@@ -140,6 +140,67 @@ const stage = shape({
   output: text,
 });
 
+const soakMoment = shape({ cycle: count, wall: text, volts: volts.nullable() });
+const soak = shape({
+  order: shape({
+    forMs: ms.nullable(),
+    cycles: count.nullable(),
+    errorsMax: count.nullable(),
+    everyMs: ms,
+    readEveryMs: ms,
+    power: shape({ onMs: ms, offMs: ms }).nullable(),
+    dwell: shape({ everyMs: ms, forMs: ms }).nullable(),
+    goOn: z.array(z.enum(["link lost", "host crash", "mains cut"])),
+    attendance: z.enum(["attended", "unattended"]),
+  }),
+  counts: shape({
+    cycles: count,
+    wrong: count,
+    unjudged: count,
+    notKept: count,
+    powerCycles: count,
+    boardMs: ms,
+    heaterMs: ms,
+    cyclingMs: ms,
+    closings: z.record(text, count),
+    repeats: count,
+  }),
+  legs: z.array(
+    shape({
+      leg: count,
+      why: z.enum(["first", "power cycle", "link lost", "host crash", "mains cut"]),
+      wall: text,
+      gapMs: ms.nullable(),
+      tornBytes: count,
+      cause: text.nullable(),
+      provedOff: z.boolean().nullable(),
+    }),
+  ),
+  legsLeftOut: count,
+  kinds: z.array(
+    shape({
+      net: text,
+      step: count,
+      name: text,
+      class: z.enum(["transient", "intermittent", "steady"]),
+      cycles: count,
+      times: count,
+      longest: count,
+      first: soakMoment,
+      last: soakMoment,
+    }),
+  ),
+  sets: count,
+  drift: shape({
+    judged: z.boolean(),
+    findings: z.array(text),
+    remarks: z.array(text),
+    couldSee: z.array(text),
+  }),
+  claims: z.array(text),
+  clusters: z.array(text),
+});
+
 export const recordSchema = shape({
   format: z.literal("holdfast-record"),
   version: z.union([z.literal(1), z.literal(2), z.literal(3)]),
@@ -189,6 +250,7 @@ export const recordSchema = shape({
   ),
   holds: z.array(hold),
   rails: z.array(rail),
+  soak: soak.exactOptional(),
   doubts: z.array(text),
   gaps: z.array(text),
   journal: shape({ format: text, version: count, lines: count, lastHash: text }),

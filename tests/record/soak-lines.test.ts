@@ -1,15 +1,16 @@
 import { describe, expect, it } from "vitest";
 import type { RunEvent } from "../../src/events/events.ts";
-import { SoakLines } from "../../src/record/soak-lines.ts";
+import { RecordFold } from "../../src/record/record-fold.ts";
+import { recordLines } from "../../src/record/record-lines.ts";
 import { healthyEvents } from "../journal/latch-run.ts";
 import { entriesOf, night, order } from "./soak-night.ts";
 
 const opened = healthyEvents.find((event) => event.kind === "run-opened");
 
 function linesOf(legs: readonly (readonly RunEvent[])[]): string {
-  const fold = new SoakLines();
+  const fold = new RecordFold();
   for (const entry of entriesOf(legs)) fold.take(entry);
-  return fold.lines().join("\n");
+  return recordLines(fold.record()).join("\n");
 }
 
 /** A soak's opening, before its first leg. */
@@ -25,7 +26,7 @@ describe("lines of a soak", () => {
       { leg, minute: 2, step: 3 },
       { leg, minute: 11, step: 3 },
     ]);
-    expect(linesOf(soaking(night(errors)))).toBe(`
+    expect(linesOf(soaking(night(errors)))).toContain(`
 What this soak allows to be claimed
   36000 cycles judged, wrong at 10 separate times, in 10 h 0 min on power.
   Seen: 1 in 3600 cycles (95 % interval 1 in 1900 to 1 in 7500).
@@ -54,7 +55,7 @@ What its wrong cycles have in common
   });
 
   it("are none for another kind of run, and say so where nothing was judged", () => {
-    expect(linesOf([healthyEvents])).toBe("");
+    expect(linesOf([healthyEvents])).not.toMatch(/soak/i);
     expect(linesOf(soaking([]))).toMatch(/Nothing: no cycle was judged and sealed/);
   });
 });

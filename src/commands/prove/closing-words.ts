@@ -1,9 +1,11 @@
 /** What is said when a proof has ended: verdict, where everything is, what to do next. */
 import type { EndCause } from "../../events/events.ts";
 import type { Verdict } from "../../events/levels.ts";
+import { driftSoFar } from "../../journal/drift-so-far.ts";
 import type { RunSnapshot } from "../../journal/snapshot.ts";
 import { liveSentence } from "../../screen/state-panel.ts";
 import { missSentence, verdictSentence } from "../../screen/verdict-sentence.ts";
+import { couldSeeWords, findingWords } from "../../verdict/drift/drift-words.ts";
 
 export interface KeptFiles {
   readonly journal: string;
@@ -20,13 +22,47 @@ export function closingWords(snapshot: RunSnapshot, files: KeptFiles): string[] 
   const verdict = verdictSentence(snapshot);
   const miss = missSentence(snapshot);
   const live = liveSentence(snapshot);
-  const said = [verdict ?? UNCLOSED, miss, live].filter((one) => one !== null);
+  const said = [verdict ?? UNCLOSED, miss, ...driftWords(snapshot), live].filter(
+    (one) => one !== null,
+  );
   return [
     ...said,
     `Journal: ${files.journal}`,
     ...(files.record === null ? [] : [`Record:  ${files.record}`]),
+    ...(files.record === null || snapshot.soak === undefined
+      ? []
+      : [`Page:    ${files.record.replace(/\.txt$/, ".html")}`]),
     `Next: ${nextWords(snapshot, files)}`,
   ];
+}
+
+/** Of a soak: who drifts, how sure that is and what to try; else what would have been seen. */
+function driftWords(snapshot: RunSnapshot): string[] {
+  const report = driftSoFar(snapshot);
+  if (report === null) return [];
+  const found = report.findings.map((one) => {
+    const { claim, sure, next } = findingWords(one, report);
+    return `Drift: ${claim}. How sure: ${sure}. Try: ${next}.`;
+  });
+  if (found.length > 0) return found;
+  if (!report.judged) return [`Drift not judged: ${report.why}.`];
+  const [first = "", ...rest] = couldSeeWords(report);
+  const more = rest.length === 0 ? "" : ` (${rest.length} more in the record)`;
+  return [`Drift: nothing moved that is a finding; ${first}${more}.`];
+}
+
+/** A soak that was cut short is taken up again as a soak. */
+function soakNextWords({ soak, cause, verdict }: RunSnapshot): string | null {
+  if (soak === undefined) return null;
+  if (cause === "stopped by the person" || cause === "signal") {
+    return "what is counted stands; holdfast soak begins another, holdfast tell RUN says what may be claimed.";
+  }
+  if (cause === "steady error" || soak.counts.wrong > 0) {
+    return "holdfast tell RUN shows each kind of wrong cycle and what they have in common; reseat the tube and contacts of the named net, then soak again.";
+  }
+  return verdict === "pass"
+    ? "holdfast tell RUN says what may be claimed of it; keep the record with the unit."
+    : null;
 }
 
 function nextWords(snapshot: RunSnapshot, files: KeptFiles): string {
@@ -43,6 +79,8 @@ function nextWords(snapshot: RunSnapshot, files: KeptFiles): string {
   if (mode === "rig check" && cause === "completed") {
     return "put the board on the connector again; holdfast prove names this check in its record.";
   }
+  const soaked = soakNextWords(snapshot);
+  if (soaked !== null) return soaked;
   const byCause = cause === null ? undefined : NEXT_BY_CAUSE[cause];
   if (byCause !== undefined) return byCause;
   if (verdict === "fail" && firstMiss !== null) {
