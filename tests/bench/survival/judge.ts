@@ -16,6 +16,7 @@ export interface Ended {
   readonly ends: readonly (RunEnd | "died" | "late")[];
   /** Why it was not gone on with afterwards, null when it was. */
   readonly refusal: string | null;
+  /** Cycles that the program was told were counted, by its end or by the first time it was gone. */
   readonly told: number;
   readonly journal: string;
   readonly synced: readonly Synced[];
@@ -37,7 +38,9 @@ interface Line {
 }
 
 /** What a program takes from its start to its first line: connecting and looking at the rails. */
-const GAP_OFF_MS = 3000;
+const GAP_SHORT_MS = 3000;
+/** A gap counts from when the last line was written; it was on the medium some time later, with others. */
+const GAP_LONG_MS = 20_000;
 /** What may be written while everything is off. */
 const BETWEEN_LEGS = new Set(["clock-step", "phase", "remark"]);
 const LINES = { set: "SET", reset: "RESET" };
@@ -57,7 +60,8 @@ export function judge(ended: Ended): Judged {
   }
   const { found, counted } = wrongCounts(lines, witness);
   wrong.push(...found);
-  if (counted < ended.told) wrong.push(`${ended.told} cycles were told, ${counted} are sealed`);
+  const sealed = sealedAtDeath(lines) ?? counted;
+  if (sealed < ended.told) wrong.push(`${ended.told} cycles were told, ${sealed} were sealed`);
   const legs = lines.filter(({ entry }) => entry.event.kind === "leg-begun").length;
   wrong.push(...wrongGaps(lines, ended), ...wrongCourse(legs, lines, ended));
   if (mishap.outcome === "unmoved" && ended.struck !== null) {
@@ -110,6 +114,18 @@ function wrongCounts(
   return { found: found.slice(0, 3), counted };
 }
 
+/** What was counted when the program was gone; null when it never was, or nothing went on afterwards. */
+function sealedAtDeath(lines: readonly Line[]): number | null {
+  let counted = 0;
+  for (const { entry } of lines) {
+    const { event } = entry;
+    if (event.kind === "soak-tally") counted = event.counts.cycles + event.counts.unjudged;
+    if (event.kind !== "leg-begun") continue;
+    if (event.why === "host crash" || event.why === "mains cut") return counted;
+  }
+  return null;
+}
+
 /** Every leg but the first says for how long nothing was written, and what was torn off. */
 function wrongGaps(lines: readonly Line[], ended: Ended): string[] {
   const found: string[] = [];
@@ -123,7 +139,11 @@ function wrongGaps(lines: readonly Line[], ended: Ended): string[] {
     if (stepped) {
       if (event.gapMs !== null)
         found.push(`a gap of ${event.gapMs} ms by a clock that was set back`);
-    } else if (event.gapMs === null || Math.abs(event.gapMs - trueMs) > GAP_OFF_MS) {
+    } else if (
+      event.gapMs === null ||
+      event.gapMs < trueMs - GAP_SHORT_MS ||
+      event.gapMs > trueMs + GAP_LONG_MS
+    ) {
       found.push(
         `leg ${event.leg} states a gap of ${event.gapMs} ms, it was ${Math.round(trueMs)}`,
       );

@@ -88,6 +88,7 @@ class Night {
   #struck: Ended["struck"] = null;
   /** Cycles that the program was told were counted. */
   #told = 0;
+  #isFrozen = false;
 
   constructor(
     proof: Proof,
@@ -215,7 +216,8 @@ class Night {
     const host = this.#host;
     const { plan } = this.#proof;
     files.journal.subscribe(({ event }) => {
-      if (event.kind === "soak-tally") this.#told = event.counts.cycles + event.counts.unjudged;
+      if (event.kind === "soak-tally" && !this.#isFrozen)
+        this.#told = event.counts.cycles + event.counts.unjudged;
     });
     const keep = (): void => {
       if (host.isDead) throw new Error("EIO: the computer is gone");
@@ -320,6 +322,7 @@ class Night {
     this.#struck = { ms: clock.nowMs(), railsOn: this.#witness.railsOn() };
     const forMs = 1000 + this.#chance() * 20_000;
     if (isFatal(strike)) {
+      this.#isFrozen = true;
       this.#disk.kill();
       host.kill();
       if (strike.startsWith("mains cut")) {
