@@ -125,6 +125,17 @@ function svgOf(text: string, title: string): string {
   ].join("\n");
 }
 
+function soakedNight(): MadeRun {
+  const folder = mkdtempSync(join(tmpdir(), "holdfast-night-"));
+  try {
+    const scenario = join(folder, "night.yaml");
+    writeFileSync(scenario, night);
+    return madeRun(["soak", "--hours", "4", "--night", scenario]);
+  } finally {
+    rmSync(folder, { recursive: true });
+  }
+}
+
 const proof = madeRun(["prove"]);
 const holding = firstOf(proof, ({ hold }) => (hold?.elapsedMs ?? 0) >= HOLD_SHOWN_MS);
 const hand = madeRun(["hand"], ["SET high", "wait 3000", "SET low", "wait 3000", "let go"]);
@@ -135,10 +146,23 @@ const frozen = lastOf(
   madeRun(weak, ["loop 1", "wait 4000", "let go"]),
   ({ freeze }) => freeze !== null && freeze.loopTo !== null && freeze.newest === "fail",
 );
+/** Something pulls Q for less than a cycle, once in four hours. */
+const night = [
+  "format: holdfast-scenario",
+  "version: 1",
+  "scenario: one-pull",
+  "seed: 7",
+  "glitches:",
+  "  - { glitch: pull, net: Q, volts: 5, forMs: 400, atHours: 3.2 }",
+  "",
+].join("\n");
+const soaked = soakedNight();
+const morning = lastOf(soaked, (run) => run.phase === "soaking");
 const pictures: readonly [string, string][] = [
   ["screen.svg", svgOf(screenText(holding), "The screen while the latch must hold")],
   ["verdict.svg", svgOf(endText(proof), "What stays on the terminal after a pass")],
   ["hand.svg", svgOf(screenText(byHand), "The screen while the lines are in a person's hand")],
+  ["soak.svg", svgOf(screenText(morning), "A soak of four hours: one wrong cycle, and when")],
   ["frozen.svg", svgOf(screenText(frozen), "The screen while a failed step is looped, power on")],
 ];
 for (const [name, svg] of pictures) writeFileSync(join(import.meta.dirname, name), svg);
