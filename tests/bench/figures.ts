@@ -37,6 +37,7 @@ const modules: Readonly<Record<string, () => Promise<{ readonly figure: FigureMo
   "rig-faults": () => import("./rig-faults.ts"),
   "weak-tube": () => import("./weak-tube.ts"),
   "safe-ends": () => import("./safe-ends.ts"),
+  "idle-cost": () => import("./idle-cost.ts"),
   survival: () => import("./survival.ts"),
   tamper: () => import("./tamper.ts"),
   "third-party": () => import("./third-party.ts"),

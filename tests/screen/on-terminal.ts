@@ -60,6 +60,11 @@ export class OnTerminal {
     return this.#exited;
   }
 
+  /** Of the process that owns the terminal; the program is its child. */
+  get pid(): number {
+    return this.#child.pid ?? 0;
+  }
+
   get size(): ScreenSize {
     return { columns: this.#terminal.cols, rows: this.#terminal.rows };
   }
