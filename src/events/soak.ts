@@ -91,9 +91,7 @@ export type SetMoment =
   | "first on"
   /** First and last of a leg. */
   | "begin"
-  | "end"
-  /** With the heater supply lowered. */
-  | "heater low";
+  | "end";
 
 export type SoakEvent =
   | {

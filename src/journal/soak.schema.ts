@@ -73,7 +73,7 @@ export const soakEvents = [
     kind: z.literal("soak-readings"),
     set: count,
     cycle: count,
-    moment: z.enum(["settled", "first on", "begin", "end", "heater low"]),
+    moment: z.enum(["settled", "first on", "begin", "end"]),
     onMs: ms,
     steps: z.array(z.strictObject({ step: count, readings: z.array(judged) })),
     rails: z.array(reading),

@@ -41,7 +41,7 @@ export function assessDrift(
   options: DriftOptions,
 ): DriftReport {
   const warm = sets.filter(({ minutesOn }) => minutesOn >= WARMING_MINUTES);
-  const settled = warm.filter(({ moment }) => moment !== "first on" && moment !== "heater low");
+  const settled = warm.filter(({ moment }) => moment !== "first on");
   const columns = influenceColumns(settled);
   const hours = settled.map(({ onHours }) => onHours);
   const fits = levelSeries(settled).flatMap((series) => {
