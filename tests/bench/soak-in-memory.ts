@@ -1,14 +1,16 @@
-/** A whole soak on the modelled bench for nights, its journal told event by event and kept nowhere. */
+/** A whole soak on the modelled bench, its journal told event by event and kept nowhere. */
 import { connectController } from "../../src/bench/connect-controller.ts";
 import { wiringOfPlan } from "../../src/bench/wiring.ts";
 import { openNightBench } from "../../src/commands/night-bench.ts";
 import type { JournalEntry } from "../../src/events/events.ts";
+import type { Plan } from "../../src/events/plan.ts";
 import type { SoakOrder } from "../../src/events/soak.ts";
 import type { Scenario } from "../../src/formats/scenario.schema.ts";
 import type { JournalFile } from "../../src/journal/journal-file.ts";
 import { openJournal } from "../../src/journal/open-journal.ts";
 import { startSoak } from "../../src/run/soak-run.ts";
 import type { RunEnd } from "../../src/run/start-run.ts";
+import type { ModelledBench } from "../../src/simulate/modelled-bench.ts";
 import { shippedProof } from "./emulated-run.ts";
 
 export interface SoakJob {
@@ -19,18 +21,39 @@ export interface SoakJob {
   readonly order: Partial<SoakOrder>;
 }
 
+export interface LivedSoak {
+  readonly end: RunEnd;
+  readonly cycles: number;
+  /** The moment of the bench's clock from which its entries count. */
+  readonly openedMs: number;
+}
+
 /**
+ * A shipped board as it ships.
+ *
  * @param onEntry told of every sealed entry
- * @returns how it ended, and the moment of the bench's clock from which its entries count
  */
 export async function soakInMemory(
   { board, seed, scenario, order }: SoakJob,
   onEntry: (entry: JournalEntry) => void,
-): Promise<{ readonly end: RunEnd; readonly openedMs: number }> {
+): Promise<LivedSoak> {
   const proof = await shippedProof(board);
-  const { plan } = proof;
-  if (plan.soak === undefined) throw new Error(`${board} has no soak.`);
-  const modelled = await openNightBench(proof, { seed, faults: [], scenario, paceRatio: null });
+  const bench = await openNightBench(proof, { seed, faults: [], scenario, paceRatio: null });
+  return soakOnBench({ bench, plan: proof.plan, seed, order }, onEntry);
+}
+
+/** On a bench of one's own, which is disposed of at the end. */
+export async function soakOnBench(
+  given: {
+    readonly bench: ModelledBench;
+    readonly plan: Plan;
+    readonly seed: number;
+    readonly order: Partial<SoakOrder>;
+  },
+  onEntry: (entry: JournalEntry) => void,
+): Promise<LivedSoak> {
+  const { bench: modelled, plan, seed, order } = given;
+  if (plan.soak === undefined) throw new Error(`${plan.board.name} has no soak.`);
   const { clock, port } = modelled;
   try {
     const bench = await connectController({ port, clock, wiring: wiringOfPlan(plan) });
@@ -63,7 +86,8 @@ export async function soakInMemory(
     const end = await run.done;
     journal.close();
     await bench.close();
-    return { end, openedMs };
+    const cycles = run.snapshot().soak?.counts.cycles ?? 0;
+    return { end, cycles, openedMs };
   } finally {
     modelled.dispose();
   }

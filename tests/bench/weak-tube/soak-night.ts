@@ -4,8 +4,6 @@
  */
 import { createHash } from "node:crypto";
 import { join, resolve } from "node:path";
-import { connectController } from "../../../src/bench/connect-controller.ts";
-import { wiringOfPlan } from "../../../src/bench/wiring.ts";
 import {
   loadProofFiles,
   type Proof,
@@ -14,13 +12,12 @@ import {
 } from "../../../src/commands/proof-folder.ts";
 import type { Verdict } from "../../../src/events/levels.ts";
 import type { Scenario } from "../../../src/formats/scenario.schema.ts";
-import { openJournal } from "../../../src/journal/open-journal.ts";
-import { startSoak } from "../../../src/run/soak-run.ts";
 import { USUAL_SPREAD } from "../../../src/simulate/circuit/board-model.ts";
 import { openModelledBench } from "../../../src/simulate/modelled-bench.ts";
 import { createQuickFixture } from "../../../src/simulate/quick/quick-fixture.ts";
 import { DriftFeed, driftBoardOf } from "../../../src/verdict/drift/drift-feed.ts";
 import type { DriftBoard, DriftSet } from "../../../src/verdict/drift/drift-set.ts";
+import { soakOnBench } from "../soak-in-memory.ts";
 
 const FOLDER = resolve(import.meta.dirname, "../../../sequences/flasher-latch");
 /** The shipped rig with a sensor in the place that its second multiplexer has free: 0.5 V at 0 degrees, 10 mV a kelvin. */
@@ -77,59 +74,18 @@ export async function liveNight({
   if (circuit === null || plan.soak === undefined)
     throw new Error("the latch has no circuit or soak");
   const fixture = createQuickFixture({ circuit, rig, seed: unit, spread: USUAL_SPREAD, scenario });
-  const modelled = openModelledBench({ fixture, paceRatio: null });
-  const { clock, port } = modelled;
-  try {
-    const bench = await connectController({ port, clock, wiring: wiringOfPlan(plan) });
-    const createFile = () => ({
-      write: (bytes: Uint8Array) => bytes.length,
-      sync: () => undefined,
-      truncate: () => undefined,
-      close: () => undefined,
-    });
-    const openedMs = clock.nowMs();
-    const journal = openJournal({ path: "memory", clock, startMs: openedMs, createFile });
-    const feed = new DriftFeed();
-    journal.subscribe(({ event }) => feed.take(event));
-    const { cycle, readEveryMs } = plan.soak;
-    const run = startSoak({
-      plan,
-      bench,
-      clock,
-      journal,
-      run: "night",
-      unit: null,
-      seed: scenario.seed,
-      benchName: port.name,
-      program: "holdfast figures",
-      order: {
-        cycle,
-        forMs: hours * HOUR_MS,
-        cycles: null,
-        errorsMax: null,
-        everyMs,
-        readEveryMs,
-        power: null,
-        dwell: null,
-        goOn: [],
-        attendance: "attended",
-      },
-      openedMs,
-      resumed: null,
-      findAgain: null,
-    });
-    const end = await run.done;
-    const cycles = run.snapshot().soak?.counts.cycles ?? 0;
-    journal.close();
-    await bench.close();
-    return {
-      verdict: end.verdict,
-      detail: end.detail,
-      cycles,
-      sets: feed.sets,
-      board: driftBoardOf(plan),
-    };
-  } finally {
-    modelled.dispose();
-  }
+  const bench = openModelledBench({ fixture, paceRatio: null });
+  const feed = new DriftFeed();
+  const order = { forMs: hours * HOUR_MS, everyMs };
+  const { end, cycles } = await soakOnBench(
+    { bench, plan, seed: scenario.seed, order },
+    ({ event }) => feed.take(event),
+  );
+  return {
+    verdict: end.verdict,
+    detail: end.detail,
+    cycles,
+    sets: feed.sets,
+    board: driftBoardOf(plan),
+  };
 }
