@@ -112,7 +112,9 @@ describe("holdfast prove --standby", () => {
     expect(secondWarm?.tookMs).toBeLessThan((firstWarm?.tookMs ?? 0) / 2);
     for (const folder of runFolders()) {
       expect(readdirSync(join(runs, folder)).sort()).toEqual([
+        "files",
         "journal.ndjson",
+        "record.html",
         "record.json",
         "record.txt",
       ]);
