@@ -60,7 +60,7 @@ export function judge(ended: Ended): Judged {
   }
   const { found, counted } = wrongCounts(lines, witness);
   wrong.push(...found);
-  const sealed = sealedAtDeath(lines) ?? counted;
+  const sealed = (ends[0] === "died" ? sealedAtDeath(lines) : null) ?? counted;
   if (sealed < ended.told) wrong.push(`${ended.told} cycles were told, ${sealed} were sealed`);
   const legs = lines.filter(({ entry }) => entry.event.kind === "leg-begun").length;
   wrong.push(...wrongGaps(lines, ended), ...wrongCourse(legs, lines, ended));
@@ -159,6 +159,14 @@ function wrongGaps(lines: readonly Line[], ended: Ended): string[] {
   return found;
 }
 
+/**
+ * A computer that was held up may find a deadline of its own passed before it hears of the dead-man: then the
+ * cause counts as unknown, and staying off is right, whatever was chosen.
+ */
+function isHeldUpTooLong({ strike }: Mishap, cause: string): boolean {
+  return strike === "held up" && cause === "internal fault";
+}
+
 function wrongCourse(legs: number, lines: readonly Line[], ended: Ended): string[] {
   const { mishap, struck, ends, refusal, witness } = ended;
   const found: string[] = [];
@@ -183,7 +191,8 @@ function wrongCourse(legs: number, lines: readonly Line[], ended: Ended): string
     if (wasOn && raisedLater) found.push("a rail was raised again");
     if (wasOn && refusal === null) found.push("was let go on afterwards");
   } else if (mishap.outcome === "goes on") {
-    if (wasOn && legs < 2) found.push(`did not go on: ${cause}; ${refusal ?? "no refusal"}`);
+    if (wasOn && legs < 2 && !isHeldUpTooLong(mishap, cause))
+      found.push(`did not go on: ${cause}; ${refusal ?? "no refusal"}`);
     if (wasOn && last?.kind !== "run-closed") found.push("the journal was not closed");
     if (wasOn && cause !== "completed" && ends[0] === "died") found.push(`ended with ${cause}`);
   } else if (legs !== 1 || cause !== "completed") found.push(`${legs} legs, ended with ${cause}`);
