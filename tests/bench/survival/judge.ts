@@ -185,13 +185,17 @@ function wrongCourse(legs: number, lines: readonly Line[], ended: Ended): string
       ms > struck.ms + 1500 &&
       witness.railsOn(mask).length > witness.railsOn(witness.outputs[at - 1]?.mask ?? 0).length,
   );
-  const wasOn = struck.railsOn.length > 0;
+  // A supply that goes astray before its rail is raised trips nothing: that rail is refused in its turn.
+  const wasOn = struck.railsOn.includes(mishap.strike === "trip" ? "plate" : "heater");
+  // What strikes after the last cycle finds the soak over, whatever was chosen.
+  const lastTally = lines.findLast(({ entry }) => entry.event.kind === "soak-tally");
+  const isOver = cause === "completed" && (lastTally?.ms ?? 0) <= struck.ms;
   if (mishap.outcome === "stays off") {
     if (legs > 1) found.push(`went on (${legs} legs), ${cause}`);
     if (wasOn && raisedLater) found.push("a rail was raised again");
     if (wasOn && refusal === null) found.push("was let go on afterwards");
   } else if (mishap.outcome === "goes on") {
-    if (wasOn && legs < 2 && !isHeldUpTooLong(mishap, cause))
+    if (wasOn && legs < 2 && !isOver && !isHeldUpTooLong(mishap, cause))
       found.push(`did not go on: ${cause}; ${refusal ?? "no refusal"}`);
     if (wasOn && last?.kind !== "run-closed") found.push("the journal was not closed");
     if (wasOn && cause !== "completed" && ends[0] === "died") found.push(`ended with ${cause}`);
