@@ -4,6 +4,7 @@ import { estimatePassMs } from "../plan/estimate.ts";
 import type { CheckIo } from "./check.ts";
 import { EXIT, type ExitStatus } from "./exit-status.ts";
 import { proofOrProblems } from "./proof-problems.ts";
+import { soakOf } from "./prove/soak-options.ts";
 import { UsageError } from "./usage-error.ts";
 
 export interface AskedHowLong {
@@ -27,12 +28,8 @@ export async function howLongCommand(
   const allowing = Math.floor(number("--allowing", asked.allowing, [0, ALLOWING_MAX]));
   const proof = await proofOrProblems(folder);
   if (proof === null) return EXIT.wrongUsage;
-  const { soak, sequence, warmUp } = proof.plan;
-  if (soak === undefined) {
-    throw new UsageError(
-      `Expected a soak section in sequence ${sequence.name}, there is none: add one with the steps of one cycle (docs/soak.md).`,
-    );
-  }
+  const { warmUp } = proof.plan;
+  const soak = soakOf(proof.plan);
   const cycleMs = Math.max(soak.everyMs, estimatePassMs(soak.cycle, 0));
   const chance = percent / 100;
   const toSee = cyclesToSee(1 / oneIn, chance);

@@ -32,14 +32,7 @@ export async function openEmulated(options: ProveOptions, proof: Proof): Promise
     seed,
     release,
     hold: () => bench.clock.hold(),
-    clip: (channel, volts) => bench.controls.change(clipped(channel, volts)),
-    touch: (point, on) =>
-      bench.controls.change({
-        part: `touch.${point}`,
-        parameter: "on",
-        value: on ? 1 : 0,
-        atMs: null,
-      }),
+    ...handsOn((change) => bench.controls.change(change)),
     // A pace that was asked for stands.
     keepRealTime: (keep) => bench.clock.setPace(options.pace ?? (keep ? 1 : null)),
     findAgain: null,
@@ -58,14 +51,7 @@ export async function openModelled(options: ProveOptions, proof: Proof): Promise
     seed,
     release,
     hold: () => bench.clock.hold(),
-    clip: (channel, volts) => bench.change(clipped(channel, volts)),
-    touch: (point, on) =>
-      bench.change({
-        part: `touch.${point}`,
-        parameter: "on",
-        value: on ? 1 : 0,
-        atMs: null,
-      }),
+    ...handsOn((change) => bench.change(change)),
     keepRealTime: (keep) => bench.clock.setPace(options.pace ?? (keep ? 1 : null)),
     findAgain: (_, plan, signal) => connectedAgain(bench, plan, signal),
     dispose: () => bench.dispose(),
@@ -106,6 +92,15 @@ async function connectedAgain(
     await clock.delay(LOOK_EVERY_MS, signal);
   }
   return connectController({ port: link.open(), clock, wiring: wiringOfPlan(plan), signal });
+}
+
+/** What a person's hands do at a real bench, done to the fixture. */
+function handsOn(change: (change: PartChange) => void): Pick<ProofBench, "clip" | "touch"> {
+  return {
+    clip: (channel, volts) => change(clipped(channel, volts)),
+    touch: (point, on) =>
+      change({ part: `touch.${point}`, parameter: "on", value: on ? 1 : 0, atMs: null }),
+  };
 }
 
 function clipped(channel: string, volts: number | null): PartChange {

@@ -138,12 +138,8 @@ function readGoOn(text: string | undefined): GoOnAfter[] {
  *
  * @throws UsageError when the sequence has no cycle, or is asked to cycle faster than its steps settle
  */
-export function soakOrder(asked: SoakAsked, { soak, sequence }: Plan): SoakOrder {
-  if (soak === undefined) {
-    throw new UsageError(
-      `Expected a soak section in sequence ${sequence.name}, there is none: add one with the steps of one cycle (docs/soak.md).`,
-    );
-  }
+export function soakOrder(asked: SoakAsked, plan: Plan): SoakOrder {
+  const soak = soakOf(plan);
   const everyMs = asked.everyMs ?? soak.everyMs;
   const leastMs = soak.cycle.reduce((sum, { settleMs }) => sum + settleMs, 0);
   if (everyMs !== 0 && everyMs <= leastMs) {
@@ -163,4 +159,12 @@ export function soakOrder(asked: SoakAsked, { soak, sequence }: Plan): SoakOrder
     goOn: asked.goOn,
     attendance: asked.unattended ? "unattended" : "attended",
   };
+}
+
+/** @throws UsageError when the sequence says nothing of a cycle */
+export function soakOf({ soak, sequence }: Plan): NonNullable<Plan["soak"]> {
+  if (soak !== undefined) return soak;
+  throw new UsageError(
+    `Expected a soak section in sequence ${sequence.name}, there is none: add one with the steps of one cycle (docs/soak.md).`,
+  );
 }
