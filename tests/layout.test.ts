@@ -26,6 +26,7 @@ const rank: Readonly<Record<string, number>> = {
   store: 2,
   measure: 3,
   plan: 3,
+  logic: 3,
   formats: 4,
   events: 4,
   clock: 4,
@@ -43,6 +44,7 @@ const pure = new Set([
   "measure",
   "verdict",
   "plan",
+  "logic",
   "events",
 ]);
 
