@@ -12,7 +12,7 @@ export function word(text: string): string {
 /** `{ a: 1, b: [c, d] }`; what is undefined is left out. */
 export function flow(value: FlowValue): string {
   if (typeof value === "string") return word(value);
-  if (typeof value === "number") return String(value);
+  if (typeof value === "number" || typeof value === "boolean") return String(value);
   if (isList(value)) return `[${value.map(flow).join(", ")}]`;
   const pairs = Object.entries(value).flatMap(([key, one]) =>
     one === undefined ? [] : [`${word(key)}: ${flow(one)}`],
@@ -23,6 +23,7 @@ export function flow(value: FlowValue): string {
 export type FlowValue =
   | string
   | number
+  | boolean
   | readonly FlowValue[]
   | { readonly [key: string]: FlowValue | undefined };
 

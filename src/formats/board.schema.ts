@@ -48,6 +48,12 @@ const stageSchema = z
       .describe("Section of the tube, such as a; both sections of one shared plate: ab."),
     inputs: netListField("Nets or lines this stage takes.").min(1),
     output: nameField("Net this stage drives."),
+    slow: z
+      .literal(true)
+      .describe(
+        "A capacitor holds it back on purpose: it moves only after every other stage has settled.",
+      )
+      .optional(),
   })
   .describe("One stage of the board.");
 

@@ -17,6 +17,8 @@ export interface Circuit {
   /** Of each gate, in netlist order, its place in `GATE_TYPES`. */
   readonly gateType: Uint8Array;
   readonly gateOutput: Int32Array;
+  /** Of each gate, 1 where it moves only after all others have settled. */
+  readonly slow: Uint8Array;
   /** Pins of gate g are `pinNet[pinStart[g]]` up to, not including, `pinNet[pinStart[g + 1]]`. */
   readonly pinStart: Int32Array;
   readonly pinNet: Int32Array;
@@ -71,6 +73,7 @@ export function compileCircuit(netlist: Netlist): Circuit {
     flipFlopOutput: numbers(flipFlops.map(({ output }) => output)),
     gateType: Uint8Array.from(gates, ({ type }) => GATE_TYPES.indexOf(type)),
     gateOutput,
+    slow: Uint8Array.from(gates, ({ slow }) => (slow ? 1 : 0)),
     ...wiring,
     ...takersOf(wiring, nets.length),
     order: Int32Array.from(groups.flat()),

@@ -14,6 +14,11 @@ export interface Gate {
   /** Nets, in the order of the pins; a net may stand twice. */
   readonly inputs: readonly string[];
   readonly output: string;
+  /**
+   * Held back on purpose, by a capacitor say: it moves only after all gates that are not slow have settled.
+   * Settling is then done twice: with slow gates held where they were, and with all gates free.
+   */
+  readonly slow?: true;
 }
 
 /** An edge-triggered storage element of a clocked netlist; all of a netlist share one clock. */
