@@ -38,6 +38,9 @@ export function circuitRefusal(board: Board): string | null {
     if (heater === null) {
       return `there are no constants for the tube of ${name}, only for ${Object.keys(tubes.types).join(", ")}`;
     }
+    if (stage.position === undefined) {
+      return `stage ${name} has no tube, and only tube sections can be made`;
+    }
     if (stage.section !== "a" && stage.section !== "b") {
       return `stage ${name} has section ${stage.section}, only a or b can be made`;
     }
@@ -87,7 +90,7 @@ function askOhm(about: string, why: string, byDefault: string): Dialogue<number>
 
 function heaterParts(board: Board): CircuitPart[] {
   const sockets = new Map(
-    Object.values(board.stages).map(({ position, tube }) => [position, heaterOf(tube)]),
+    sectionStages(board).map(({ position, tube }) => [position, heaterOf(tube)]),
   );
   return [...sockets].flatMap(([socket, heater], index) => {
     if (heater === null) return [];
@@ -109,6 +112,19 @@ function heaterParts(board: Board): CircuitPart[] {
   });
 }
 
+type SectionStage = Board["stages"][string] & {
+  readonly position: string;
+  readonly section: string;
+};
+
+/** Stages that are tube sections; `circuitRefusal` has seen to it that all are. */
+function sectionStages(board: Board): SectionStage[] {
+  return Object.values(board.stages).flatMap((stage) => {
+    const { position, section } = stage;
+    return position === undefined || section === undefined ? [] : [{ ...stage, position, section }];
+  });
+}
+
 function heaterName(socket: string, section: string): string {
   // Names have 24 letters at most, and the socket's may have them all.
   return `H${socket.slice(0, 22)}${section}`;
@@ -119,8 +135,11 @@ function stageParts(
   ohm: { readonly load: number; readonly coupling: number; readonly grid: number },
 ): CircuitPart[] {
   const nets = new Set(Object.values(board.stages).map(({ output }) => output));
+  const loaded = new Set<string>();
   let diodes = 0;
-  return Object.values(board.stages).flatMap((stage, index): CircuitPart[] => {
+  return sectionStages(board).flatMap((stage, index): CircuitPart[] => {
+    const isFirstOfPlate = !loaded.has(stage.output);
+    loaded.add(stage.output);
     const number = index + 1;
     const node = `N${number}in`;
     const grid = `G${number}in`;
@@ -141,7 +160,16 @@ function stageParts(
         cathode: "common",
         heater: heaterName(stage.position, stage.section),
       },
-      { ...resistor(0, "plate", stage.output), ohm: ohm.load, use: "plate load" },
+      // Sections that share a plate share its load.
+      ...(isFirstOfPlate
+        ? [
+            {
+              ...resistor(0, "plate", stage.output),
+              ohm: ohm.load,
+              use: "plate load" as const,
+            },
+          ]
+        : []),
       ...stage.inputs.map((input): CircuitPart => {
         diodes += 1;
         const use = nets.has(input) ? "feedback" : "input";

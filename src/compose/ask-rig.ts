@@ -157,7 +157,7 @@ function* askSupply(rail: RailName, board: Board): Dialogue<RigOutput> {
   const limits = boardRails(board).find((one) => one.rail === rail)?.limits;
   if (limits === undefined) throw new RangeError(`the board has no ${rail} rail`);
   const [lowV, highV] = limits.windowV;
-  const tubes = new Set(Object.values(board.stages).map(({ position }) => position)).size;
+  const tubes = new Set(Object.values(board.stages).flatMap(({ position }) => position ?? [])).size;
   const ohm = { heater: tubes > FEW_TUBES ? 0.1 : 0.5, bias: 22, plate: 47 }[rail];
   const values = yield* ask({
     about: `Supply of the ${rail} rail: volts and resistance to the board`,

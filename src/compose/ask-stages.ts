@@ -92,7 +92,7 @@ function* askStage(name: string, before: ReadonlyMap<string, Stage>): Dialogue<S
     read: asText(anyName),
   });
   const taken = [...before.values()].flatMap((stage) =>
-    stage.position === position ? [...stage.section] : [],
+    stage.position === position ? [...(stage.section ?? "")] : [],
   );
   const free = "abcdefgh".split("").find((letter) => !taken.includes(letter)) ?? "a";
   const which = yield* ask({

@@ -112,6 +112,7 @@ function lineOf(field: typeof cold.by) {
 function socketsOf(board: Board): Map<string, string | null> {
   const sockets = new Map<string, string | null>();
   for (const { position, tube: type } of Object.values(board.stages)) {
+    if (position === undefined) continue;
     sockets.set(position, sockets.get(position) ?? type ?? null);
   }
   return sockets;

@@ -276,8 +276,9 @@ export interface WarmUpPlan {
 export interface PlannedStage {
   readonly stage: string;
   readonly type: string;
-  readonly position: string;
-  readonly section: string;
+  /** Socket and section; both missing for a gate without a tube. */
+  readonly position?: string | undefined;
+  readonly section?: string | undefined;
   readonly inputs: readonly string[];
   readonly output: string;
 }

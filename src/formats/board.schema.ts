@@ -37,23 +37,58 @@ const railSchema = (rail: string) =>
     })
     .describe(`The ${rail} rail.`);
 
+const partField = (about: string) => nameField(`${about} By its name on the drawing, such as R1.`);
+
+const stagePartsSchema = z
+  .strictObject({
+    inputs: z
+      .record(nameField("Input of the stage."), partField("Part through which the input comes."))
+      .describe("Part that feeds each input, such as its diode, or its resistor where it has none.")
+      .optional(),
+    load: partField("Plate load.").optional(),
+    coupling: partField("Resistor from the inputs to the grid.").optional(),
+    gridReturn: partField("Resistor from the grid to bias.").optional(),
+    section: z
+      .union([
+        partField("Tube section."),
+        z.array(partField("Tube section.")).min(2).max(4).describe("Sections of one shared plate."),
+      ])
+      .describe("Tube section, or the sections that share one plate.")
+      .optional(),
+  })
+  .describe("Parts of the stage, so that a fault can be named by its part.");
+
 const stageSchema = z
   .strictObject({
-    type: nameField("Kind of stage, such as nor, nand, not or follower."),
+    type: nameField(
+      "Kind of stage. The logic of these is known: nor, nand, not, and, or, buf, xor, xnor, and without a tube diode-and, diode-or, wired-and, wired-or. Another, such as follower, is proved by what is read, and its net is unknown to the model.",
+    ),
     tube: lineField("Tube or part type, such as ECC82.", 24).optional(),
-    position: nameField("Socket on the board, such as V1."),
+    position: nameField(
+      "Socket on the board, such as V1; left out for a gate without a tube.",
+    ).optional(),
     section: z
       .string()
       .regex(/^[a-z0-9]{1,4}$/, "one to four small letters or digits, such as a, b or ab")
-      .describe("Section of the tube, such as a; both sections of one shared plate: ab."),
+      .describe(
+        "Section of the tube, such as a; both sections of one shared plate: ab. Left out for a gate without a tube.",
+      )
+      .optional(),
     inputs: netListField("Nets or lines this stage takes.").min(1),
-    output: nameField("Net this stage drives."),
+    output: nameField("Net this stage drives; its own, unless it shares a plate."),
+    sharesPlate: z
+      .boolean()
+      .describe(
+        "Whether another section's plate is on the same net: the net is low when either pulls. Every stage of such a net but the first says so.",
+      )
+      .optional(),
     slow: z
       .literal(true)
       .describe(
         "A capacitor holds it back on purpose: it moves only after every other stage has settled.",
       )
       .optional(),
+    parts: stagePartsSchema.optional(),
   })
   .describe("One stage of the board.");
 

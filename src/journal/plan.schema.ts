@@ -137,8 +137,8 @@ const soak = z.strictObject({
 const stage = z.strictObject({
   stage: z.string(),
   type: z.string(),
-  position: z.string(),
-  section: z.string(),
+  position: z.string().exactOptional(),
+  section: z.string().exactOptional(),
   inputs: z.array(z.string()),
   output: z.string(),
 });

@@ -20,7 +20,7 @@ export interface PictureGiven {
 }
 
 /** Kinds of stage whose output is the opposite of what goes in. */
-export const INVERTING: ReadonlySet<string> = new Set(["nor", "nand", "not"]);
+export const INVERTING: ReadonlySet<string> = new Set(["nor", "nand", "not", "xnor"]);
 
 export function boardPicture({ board }: Pick<PictureGiven, "board">, ascii: boolean): string[] {
   const joints = jointsFor(ascii);

@@ -62,8 +62,8 @@ export function buildPlan(
     stages: Object.entries(board.stages).map(([stage, facts]) => ({
       stage,
       type: facts.type,
-      position: facts.position,
-      section: facts.section,
+      ...(facts.position === undefined ? {} : { position: facts.position }),
+      ...(facts.section === undefined ? {} : { section: facts.section }),
       inputs: facts.inputs,
       output: facts.output,
     })),

@@ -47,7 +47,7 @@ function checkContract(board: BoardDocument, problems: ProblemList): void {
 }
 
 function checkStages(board: BoardDocument, names: BoardNames, problems: ProblemList): void {
-  const drivenBy = new Map<string, string>();
+  const drivenBy = new Map<string, { readonly name: string; readonly isBare: boolean }>();
   const sectionOf = new Map<string, string>();
   for (const [name, stage] of Object.entries(board.value.stages)) {
     const at = ["stages", name];
@@ -63,15 +63,19 @@ function checkStages(board: BoardDocument, names: BoardNames, problems: ProblemL
     checkNotReserved(board, [...at, "output"], stage.output, problems);
     const other = drivenBy.get(stage.output);
     if (other !== undefined) {
-      problems.add(board, [...at, "output"], {
-        code: "NAME_TWICE",
-        reason: `stage ${other} drives this net already`,
-        whatToDo:
-          "give each stage its own net; sections that share a plate are one stage, section ab",
-      });
+      const isShared = stage.sharesPlate === true;
+      if (!isShared || stage.position === undefined || other.isBare) {
+        problems.add(board, [...at, "output"], {
+          code: "NAME_TWICE",
+          reason: `stage ${other.name} drives this net already${isShared ? ", and only tube sections share a plate" : ""}`,
+          whatToDo:
+            "give each stage its own net; a section whose plate is on another's says `sharesPlate: true`",
+        });
+      }
     }
-    drivenBy.set(stage.output, name);
-    for (const part of stage.section) {
+    drivenBy.set(stage.output, { name, isBare: stage.position === undefined });
+    checkPlace(board, name, problems);
+    for (const part of stage.section ?? "") {
       const place = `${stage.position}${part}`;
       const user = sectionOf.get(place);
       if (user !== undefined) {
@@ -83,6 +87,29 @@ function checkStages(board: BoardDocument, names: BoardNames, problems: ProblemL
       }
       sectionOf.set(place, name);
     }
+  }
+}
+
+/** A socket without a section, or a section, a tube or its parts without a socket. */
+function checkPlace(board: BoardDocument, name: string, problems: ProblemList): void {
+  const stage = board.value.stages[name];
+  if (stage === undefined) return;
+  const { position, section, tube } = stage;
+  if (position !== undefined && section === undefined) {
+    problems.add(board, ["stages", name], {
+      code: "KEY_MISSING",
+      part: "key",
+      reason: `it sits in ${position}, and no section is named`,
+      whatToDo: "add `section: a`, or leave position out for a gate without a tube",
+    });
+  }
+  for (const [key, given] of Object.entries({ section, tube })) {
+    if (position !== undefined || given === undefined) continue;
+    problems.add(board, ["stages", name, key], {
+      code: "KEY_MISSING",
+      reason: "no socket is named for it",
+      whatToDo: `add \`position: V1\`, or leave ${key} out for a gate without a tube`,
+    });
   }
 }
 

@@ -65,6 +65,7 @@ export function checkUnit(unit: LoadedDocument<Unit>, board: Board): FileProblem
 function tubesOf(board: Board): Map<string, Set<string>> {
   const wanted = new Map<string, Set<string>>();
   for (const { position, tube } of Object.values(board.stages)) {
+    if (position === undefined) continue;
     const types = wanted.get(position) ?? new Set<string>();
     if (tube !== undefined) types.add(tube);
     wanted.set(position, types);

@@ -1,5 +1,7 @@
 /** A record as a page of text that a person reads in a few minutes, verdict first. */
+
 import type { PlannedStage } from "../events/plan.ts";
+import { inPlace } from "../events/stage-place.ts";
 import { limitText, measuredText, voltsText } from "../measure/volts-text.ts";
 import { wrapWords } from "../screen/text-line.ts";
 import type { AcceptanceRecord, ResultTotal } from "./acceptance-record.ts";
@@ -198,6 +200,6 @@ function sourceLines({ files, journal, program }: AcceptanceRecord): string[] {
 export function stageText(net: string, stages: readonly PlannedStage[]): string | null {
   const stage = stages.find(({ output }) => output === net);
   if (stage === undefined) return null;
-  const { stage: name, type, position, section, inputs } = stage;
-  return `${name}: ${type} in ${position}${section}, takes ${inputs.join(", ")}, drives ${net}`;
+  const { stage: name, type, inputs } = stage;
+  return `${name}: ${type}${inPlace(stage)}, takes ${inputs.join(", ")}, drives ${net}`;
 }

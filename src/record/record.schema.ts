@@ -134,8 +134,8 @@ const warmUp = shape({
 const stage = shape({
   stage: text,
   type: text,
-  position: text,
-  section: text,
+  position: text.exactOptional(),
+  section: text.exactOptional(),
   inputs: z.array(text),
   output: text,
 });

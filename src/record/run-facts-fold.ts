@@ -134,7 +134,7 @@ export class RunFactsFold {
     const sheet = opened?.unitSheet?.tubes ?? [];
     const positions = new Set([
       ...sheet.map(({ position }) => position),
-      ...(plan?.stages ?? []).map(({ position }) => position),
+      ...(plan?.stages ?? []).flatMap(({ position }) => position ?? []),
     ]);
     return [...positions].map((position) => {
       const found = sheet.find((one) => one.position === position);

@@ -70,7 +70,8 @@ export class TubeTimeFold {
   }
 
   sections(): SectionTime[] {
-    return this.#plan.stages.map(({ stage, position, section, output }) => {
+    return this.#plan.stages.flatMap(({ stage, position, section, output }) => {
+      if (position === undefined || section === undefined) return [];
       const { lowMs, highMs } = this.#nets.get(output) ?? UNSEEN;
       return { stage, position, section, net: output, conductingMs: lowMs, cutOffMs: highMs };
     });

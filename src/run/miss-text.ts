@@ -1,15 +1,18 @@
 /** One sentence on a reading that did not pass: what was expected, what came, where, what next. */
+
 import type { JudgedReading } from "../events/events.ts";
 import type { LevelContract } from "../events/levels.ts";
 import type { Plan } from "../events/plan.ts";
+import { stagePlace } from "../events/stage-place.ts";
 import { isZeroNet, leadOrLoadText } from "../journal/log-text.ts";
 import { readingText } from "../measure/reading-text.ts";
 import { rippleText } from "../measure/volts-text.ts";
 
 export function missText(judged: JudgedReading, where: string, plan: Plan): string {
   const stage = plan.stages.find(({ output }) => output === judged.channel);
+  const place = stage === undefined ? null : stagePlace(stage);
   const section =
-    stage === undefined ? "" : ` (stage ${stage.stage}, ${stage.position}${stage.section})`;
+    stage === undefined ? "" : ` (stage ${stage.stage}${place === null ? "" : `, ${place}`})`;
   const found = judged.class === null ? "" : `, ${judged.class}`;
   const next = isZeroNet(judged, plan) ? ` ${leadOrLoadText(judged.channel)}.` : "";
   return (

@@ -1,6 +1,8 @@
 /** The work behind warm-up: drive a pattern, settle, read what a warm section must pull low. */
+
 import type { ChannelReading, ColdNet, JudgedReading } from "../events/events.ts";
 import type { PlannedLine, WarmUpExercise } from "../events/plan.ts";
+import { stagePlace } from "../events/stage-place.ts";
 import { isZeroNet, leadOrLoadText } from "../journal/log-text.ts";
 import { readingText } from "../measure/reading-text.ts";
 import { voltsText } from "../measure/volts-text.ts";
@@ -176,7 +178,8 @@ class WarmUp {
     const { plan } = this.#parts;
     const { contract, stages, warmUp } = plan;
     const stage = stages.find(({ output }) => output === net);
-    const section = stage === undefined ? "" : ` (${stage.position}${stage.section})`;
+    const place = stage === undefined ? null : stagePlace(stage);
+    const section = place === null ? "" : ` (${place})`;
     const look = this.#looks.get(net);
     if (volts !== null) {
       const wanted = isLow

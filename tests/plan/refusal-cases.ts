@@ -53,7 +53,7 @@ export const NAME_CASES: readonly RefusalCase[] = [
     "output: QN",
     "output: Q",
     "NAME_TWICE",
-    "board.yaml:16:87: Q: stage A drives this net already; give each stage its own net; sections that share a plate are one stage, section ab",
+    "board.yaml:16:87: Q: stage A drives this net already; give each stage its own net; a section whose plate is on another's says `sharesPlate: true`",
     "rig.yaml:9:1: outputs: no output drives input QN, which would float; add an output for it",
     "rig.yaml:32:24: QN: not a net of the board, which has Q; did you mean `Q`? Else name what the lead is on",
   ),

@@ -1,4 +1,5 @@
 /** What a board file means, in words. */
+import { inPlace } from "../../events/stage-place.ts";
 import type { Board } from "../../formats/board.schema.ts";
 import { volts } from "../../plan/divider-range.ts";
 import { boardRails } from "../../plan/proof-documents.ts";
@@ -28,8 +29,8 @@ export function describeBoard(board: Board): string[] {
     `  noise margin ${volts(vilV - volV)} low, ${volts(vohV - vihV)} high; slowest time constant ${duration(board.slowestTimeConstantMs)}`,
     "Stages:",
     ...Object.entries(stages).map(
-      ([name, { type, position, section, inputs, output }]) =>
-        `  ${name}: ${type} in ${position}${section}, takes ${inputs.join(", ")}, drives ${output}`,
+      ([name, stage]) =>
+        `  ${name}: ${stage.type}${inPlace(stage)}, takes ${stage.inputs.join(", ")}, drives ${stage.output}`,
     ),
     ...(Object.keys(loads).length === 0 ? [] : ["Loads it must bear:"]),
     ...Object.entries(loads).map(

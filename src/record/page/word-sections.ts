@@ -1,5 +1,7 @@
 /** The parts of a page that are words and tables. */
+
 import type { Plan } from "../../events/plan.ts";
+import { stagePlace } from "../../events/stage-place.ts";
 import type { AcceptanceRecord } from "../acceptance-record.ts";
 import { blanksOf } from "../blanks.ts";
 import { notShownLines, shownLines } from "../record-lines.ts";
@@ -76,12 +78,12 @@ function unitParts({ unitSheet, stages = [] }: AcceptanceRecord): Html[] {
         { title: "Takes" },
         { title: "Drives" },
       ],
-      rows: stages.map(({ stage, type, position, section, inputs, output }) => [
-        stage,
-        type,
-        `${position}${section}`,
-        inputs.join(", "),
-        output,
+      rows: stages.map((stage) => [
+        stage.stage,
+        stage.type,
+        stagePlace(stage) ?? "no tube",
+        stage.inputs.join(", "),
+        stage.output,
       ]),
     }),
   ];

@@ -73,7 +73,11 @@ export function assessDrift(
     findings,
     remarks: why === null ? remarksOf(lows, low, moved) : [],
     unread: unreadSections(board),
-    positions: Object.fromEntries(board.stages.map((one) => [one.section, one.position])),
+    positions: Object.fromEntries(
+      board.stages.flatMap(({ section, position }) =>
+        position === null ? [] : [[section, position]],
+      ),
+    ),
     influences: columns.names,
     learned: learnFrom(
       fits,

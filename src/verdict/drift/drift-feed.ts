@@ -69,7 +69,7 @@ export function driftBoardOf({ stages, contract, channels }: Plan): DriftBoard {
   return {
     stages: stages.map(({ stage, position, inputs, output }) => ({
       section: stage,
-      position,
+      position: position ?? null,
       inputs,
       output,
     })),

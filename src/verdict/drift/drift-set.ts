@@ -36,8 +36,8 @@ export interface DriftSet {
 export interface DriftStage {
   /** As the board file calls it, such as V1a. */
   readonly section: string;
-  /** The bottle it is half of. */
-  readonly position: string;
+  /** The bottle it is half of; null for a gate without a tube, which has no emission to lose. */
+  readonly position: string | null;
   readonly inputs: readonly string[];
   readonly output: string;
 }

@@ -26,9 +26,14 @@ export function ownersOf(net: string, { stages, measured }: DriftBoard): LevelOw
   };
   for (const stage of own) look(stage);
   return {
-    sections: own.map(({ section }) => section),
-    behind: [...behind].map(({ section }) => section),
+    sections: sectionsOf(own),
+    behind: sectionsOf([...behind]),
   };
+}
+
+/** Of the stages that are tube sections, their names: a diode gate passes on what others conduct. */
+function sectionsOf(stages: readonly DriftStage[]): string[] {
+  return stages.filter(({ position }) => position !== null).map(({ section }) => section);
 }
 
 /** A section whose net is not read, and with which it can only be seen together. */
@@ -42,7 +47,7 @@ export interface UnreadSection {
 export function unreadSections(board: DriftBoard): UnreadSection[] {
   const read = board.measured.map((net) => ownersOf(net, board));
   return board.stages
-    .filter(({ output }) => !board.measured.includes(output))
+    .filter(({ output, position }) => position !== null && !board.measured.includes(output))
     .map(({ section, output }) => ({
       section,
       net: output,
