@@ -33,7 +33,8 @@ export type ProblemCode =
   | "TIME_TOO_SHORT"
   | "HOLD_INCOMPLETE"
   | "WARM_UP_INCOMPLETE"
-  | "STEPS_TOO_MANY";
+  | "STEPS_TOO_MANY"
+  | "NETLIST_SYNTAX";
 
 /** One problem of one file. Lines and columns count from 1; both null when the file has no text. */
 export interface FileProblem {
