@@ -147,8 +147,15 @@ export class Lanes {
     return true;
   }
 
-  /** Compare these nets with the faultless lane, as they would be read from outside. */
-  read(nets: ArrayLike<number>): LaneReading {
+  /**
+   * Compare these nets with the faultless lane, as they would be read from outside.
+   *
+   * @param each told of every net and word that has lanes surely or possibly off; net as index into `nets`
+   */
+  read(
+    nets: ArrayLike<number>,
+    each?: (index: number, word: number, surely: number, unknown: number) => void,
+  ): LaneReading {
     const detected = new Int32Array(this.wordCount);
     const possible = new Int32Array(this.wordCount);
     const { placeCount, readingPlace, stuckLow, stuckHigh } = this.#masks;
@@ -167,6 +174,7 @@ export class Lanes {
         const differs = good === 1 ? high & ~low : low & ~high;
         detected[word] = (detected[word] as number) | differs;
         possible[word] = (possible[word] as number) | (low & high);
+        if (each && (differs | (low & high)) !== 0) each(index, word, differs, low & high);
       }
     }
     return { detected, possible };
