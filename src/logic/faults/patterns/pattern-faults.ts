@@ -64,14 +64,17 @@ export class PatternFaults {
         if (input) rows.set(input.subarray(begin, end), net * ROW_WORDS);
       }
       run();
-      const take = (row: number, target: Int32Array, index: number) =>
-        target.set(
-          rows.subarray(row * ROW_WORDS, row * ROW_WORDS + end - begin),
-          index * wordsEach + begin,
-        );
-      for (let net = 0; net < nets.length; net++) take(net, good, net);
-      for (let index = 0; index < classes.length; index++)
-        take(this.#firstDetectionRow + index, words, index);
+      // Word by word: a call of `set` costs more than so few words.
+      const take = (firstRow: number, count: number, target: Int32Array) => {
+        for (let index = 0; index < count; index++) {
+          const at = (firstRow + index) * ROW_WORDS;
+          const to = index * wordsEach + begin;
+          for (let word = 0; word < end - begin; word++)
+            target[to + word] = rows[at + word] as number;
+        }
+      };
+      take(0, nets.length, good);
+      take(this.#firstDetectionRow, classes.length, words);
     }
     clearBeyond(patterns.count, wordsEach, words);
     clearBeyond(patterns.count, wordsEach, good);
