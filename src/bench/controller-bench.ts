@@ -32,12 +32,15 @@ import {
   readRailTrail,
   readStates,
 } from "./replies.ts";
+import { ScanCount } from "./scan-count.ts";
 import { applySetting, expectOk, query, queryAs } from "./setting.ts";
 import { SETTLE_US_MAX, TimedWork } from "./timed-work.ts";
 import type { ControllerWiring, WiredRail } from "./wiring.ts";
 
-/** While rails are scanned, a restart whose greeting was lost is known this much later. */
+/** While rails are scanned, an off of which every line was lost is known this much later. */
 const INQUIRE_EVERY_MS = 1000;
+/** And so is a restart after which the count of scans happens to fit. */
+const INQUIRE_ALL_EVERY_MS = 10_000;
 const SCAN_TOO_OLD = 106;
 
 /** A Bench that also tells what its wire has been through, and works on the controller's clock. */
@@ -79,6 +82,8 @@ export class WiredControllerBench implements ControllerBench {
   readonly #offs = new Map<number, number>();
   #offsAsked = 0;
   #inquiredMs: number;
+  #inquiredAllMs: number;
+  readonly #scanCount = new ScanCount();
   readonly #readings: ChannelReadings;
   readonly #timed: TimedWork;
   readonly #abilities: Abilities;
@@ -87,6 +92,7 @@ export class WiredControllerBench implements ControllerBench {
     this.identity = parts.identity;
     this.#clock = parts.clock;
     this.#inquiredMs = parts.clock.nowMs();
+    this.#inquiredAllMs = this.#inquiredMs;
     this.#link = parts.link;
     this.#watch = parts.watch;
     this.#wiring = parts.wiring;
@@ -235,15 +241,23 @@ export class WiredControllerBench implements ControllerBench {
   }
 
   async scanRails(): Promise<RailScan> {
-    if (this.#clock.nowMs() - this.#inquiredMs >= INQUIRE_EVERY_MS) {
-      this.#inquiredMs = this.#clock.nowMs();
-      this.#watch.inquire();
+    const askedMs = this.#clock.nowMs();
+    if (askedMs - this.#inquiredAllMs >= INQUIRE_ALL_EVERY_MS) this.#inquireAll();
+    else if (askedMs - this.#inquiredMs >= INQUIRE_EVERY_MS) {
+      this.#inquiredMs = askedMs;
+      this.#watch.inquireOff();
     }
     const asked = { body: "MEAS:RAIL?", urgency: "heartbeat" } as const;
     const { scan, codes } = await queryAs(this.#link, asked, readRailScan);
+    if (!this.#scanCount.follows(scan, askedMs, this.#clock.nowMs())) this.#inquireAll();
     const named: Record<string, number> = {};
     for (const [name, number] of this.#railChannels) named[name] = codes[number - 1] ?? 0;
     return { scan, codes: named };
+  }
+
+  #inquireAll(): void {
+    this.#inquiredMs = this.#inquiredAllMs = this.#clock.nowMs();
+    this.#watch.inquire();
   }
 
   async railTrail(channel: string): Promise<RailTrail> {

@@ -2,7 +2,9 @@
  * What the controller says unasked, turned into bench events, each once.
  *
  * A pushed line can be lost, so whenever one is missing, damaged or unexplained the controller is
- * asked for its boot count, its trip and its ordered off.
+ * asked for its boot count, its trip and its ordered off. In between it is asked for the ordered off alone: a
+ * trip and a dead-man begin one, and its stage stays until an output closes, which is refused while they are
+ * latched (PROTOCOL.md, sections 6 and 7). Off that is idle therefore leaves neither unheard.
  */
 import type { BenchEvent } from "./bench.ts";
 import { BenchError } from "./bench-error.ts";
@@ -110,11 +112,23 @@ export class ControllerWatch {
     this.#inquiry = "running";
     this.#ask()
       .catch(this.#onInquiryFailed)
-      .finally(() => {
-        const again = this.#inquiry === "running, and once more";
-        this.#inquiry = "none";
-        if (again) this.inquire();
-      });
+      .finally(() => this.#inquired());
+  }
+
+  #inquired(): void {
+    const again = this.#inquiry === "running, and once more";
+    this.#inquiry = "none";
+    if (again) this.inquire();
+  }
+
+  /** Ask whether an off has run of which nothing was heard, and for the rest only then. */
+  inquireOff(): void {
+    if (this.#inquiry !== "none") return;
+    this.#inquiry = "running";
+    query(this.#link, "SYST:OFF?", "work")
+      .then((off) => (off === "IDLE" ? undefined : this.#ask()))
+      .catch(this.#onInquiryFailed)
+      .finally(() => this.#inquired());
   }
 
   async #ask(): Promise<void> {

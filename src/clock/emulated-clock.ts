@@ -164,23 +164,72 @@ interface Pace {
   hurry(): void;
 }
 
-class ImmediateTurn {
-  readonly #handle: NodeJS.Immediate;
+/** Turns that one round of the event loop takes at most before it looks for keys, signals and files again. */
+const ROUND_TURNS = 16;
 
-  constructor(turn: () => void) {
-    this.#handle = setImmediate(turn);
+interface Round {
+  readonly beganMs: number;
+  /** Immediates of it that have not come yet. */
+  left: number;
+  turn: (() => void) | null;
+}
+
+/**
+ * Turns one after another, several in one round of the event loop while they take no more time together than a
+ * single one may. Between two immediates Node settles all promises and next ticks, so that time stands as still
+ * between two turns of a round as between two rounds.
+ */
+class TurnRounds {
+  readonly #nowMs: () => number;
+  readonly #sliceMs: number;
+  #round: Round | null = null;
+
+  constructor(nowMs: () => number, sliceMs: number) {
+    this.#nowMs = nowMs;
+    this.#sliceMs = sliceMs;
   }
 
-  cancel(): void {
-    clearImmediate(this.#handle);
+  /** Queue the one next turn. */
+  next(turn: () => void): { cancel(): void } {
+    const round = this.#open();
+    round.turn = turn;
+    return {
+      cancel() {
+        if (round.turn === turn) round.turn = null;
+      },
+    };
   }
+
+  #open(): Round {
+    const nowMs = this.#nowMs();
+    const open = this.#round;
+    if (open !== null && open.left > 0 && nowMs < open.beganMs + this.#sliceMs) return open;
+    const round: Round = { beganMs: nowMs, left: ROUND_TURNS, turn: null };
+    this.#round = round;
+    for (let queued = 0; queued < ROUND_TURNS; queued += 1) setImmediate(come, round);
+    return round;
+  }
+}
+
+function come(round: Round): void {
+  round.left -= 1;
+  const { turn } = round;
+  round.turn = null;
+  turn?.();
+}
+
+/** A turn by itself, in a round of its own. */
+function alone(turn: () => void): { cancel(): void } {
+  const immediate = setImmediate(turn);
+  return { cancel: () => clearImmediate(immediate) };
 }
 
 function createPace(ratio: number | null, driver: EmulatedDriver): Pace {
   if (ratio === null) {
     const sliceMs = driver.sliceMs ?? SLICE_MS;
+    const rounds = new TurnRounds(() => driver.nowMs(), sliceMs);
     return {
-      next: (turn) => new ImmediateTurn(turn),
+      next: (turn) => rounds.next(turn),
       isPrompt: true,
       sliceMs: () => sliceMs,
       hurry: () => undefined,
@@ -202,7 +251,7 @@ function createPace(ratio: number | null, driver: EmulatedDriver): Pace {
   return {
     next(turn) {
       if (lagMs() > ratio || real.nowMs() < hurryUntilMs) {
-        return new ImmediateTurn(turn);
+        return alone(turn);
       }
       const id = real.setTimeout(turn, ratio);
       return { cancel: () => real.clearTimeout(id) };

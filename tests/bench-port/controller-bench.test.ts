@@ -269,11 +269,44 @@ describe("controller bench, what the controller says unasked", () => {
     await resultOf(clock, bench.scanRails());
   });
 
-  it("notices a restart whose greeting was lost within little more than a second of scans", async () => {
+  it("notices a restart whose greeting was lost at the next scan, by its number", async () => {
     const { clock, bench, port, events } = await connectedRig();
+    await scanFor(clock, bench, 300);
     port.restart({ cause: "WDT", greets: false });
-    await scanFor(clock, bench, 1100);
+    await scanFor(clock, bench, 100);
     expect(events).toEqual([{ kind: "restarted", cause: "WDT", bootCount: 2 }]);
+  });
+
+  it("notices one within ten seconds where the numbers happen to go on", async () => {
+    const { clock, bench, model, events } = await connectedRig();
+    await scanFor(clock, bench, 300);
+    model.bootCount += 1;
+    await scanFor(clock, bench, 10_100);
+    expect(events).toMatchObject([{ kind: "restarted", bootCount: 2 }]);
+  });
+
+  it("asks once a second while all is well, for the ordered off", async () => {
+    const { clock, bench, executed } = await connectedRig();
+    await scanFor(clock, bench, 3100);
+    const asked = executed().filter((body) => body !== "MEAS:RAIL?");
+    expect(asked).toEqual(["SYST:OFF?", "SYST:OFF?", "SYST:OFF?"]);
+  });
+
+  it("finds out about a trip of which not one line was heard, nor that any was missed", async () => {
+    const { clock, bench, model, events } = await connectedRig();
+    await scanFor(clock, bench, 300);
+    model.trip = "6,900,777";
+    model.offStage = "DONE";
+    await scanFor(clock, bench, 1100);
+    expect(events).toEqual([{ kind: "tripped", channel: "plate.board", code: 900, atMs: 777 }]);
+  });
+
+  it("finds out about a dead-man of which nothing was heard", async () => {
+    const { clock, bench, model, events } = await connectedRig();
+    await scanFor(clock, bench, 300);
+    model.offStage = "BIAS";
+    await scanFor(clock, bench, 1100);
+    expect(events).toMatchObject([{ kind: "dead-man" }]);
   });
 
   it("finds out about a trip whose line was lost, and says it once", async () => {
