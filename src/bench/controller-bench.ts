@@ -32,15 +32,11 @@ import {
   readRailTrail,
   readStates,
 } from "./replies.ts";
-import { ScanCount } from "./scan-count.ts";
+import { RoutineInquiry } from "./routine-inquiry.ts";
 import { applySetting, expectOk, query, queryAs } from "./setting.ts";
 import { SETTLE_US_MAX, TimedWork } from "./timed-work.ts";
 import type { ControllerWiring, WiredRail } from "./wiring.ts";
 
-/** While rails are scanned, an off of which every line was lost is known this much later. */
-const INQUIRE_EVERY_MS = 1000;
-/** And so is a restart after which the count of scans happens to fit. */
-const INQUIRE_ALL_EVERY_MS = 10_000;
 const SCAN_TOO_OLD = 106;
 
 /** A Bench that also tells what its wire has been through, and works on the controller's clock. */
@@ -81,9 +77,7 @@ export class WiredControllerBench implements ControllerBench {
   /** How often each output was asked off: a closing that waited meanwhile is not sent any more. */
   readonly #offs = new Map<number, number>();
   #offsAsked = 0;
-  #inquiredMs: number;
-  #inquiredAllMs: number;
-  readonly #scanCount = new ScanCount();
+  readonly #inquiry: RoutineInquiry;
   readonly #readings: ChannelReadings;
   readonly #timed: TimedWork;
   readonly #abilities: Abilities;
@@ -91,8 +85,7 @@ export class WiredControllerBench implements ControllerBench {
   constructor(parts: ControllerBenchParts) {
     this.identity = parts.identity;
     this.#clock = parts.clock;
-    this.#inquiredMs = parts.clock.nowMs();
-    this.#inquiredAllMs = this.#inquiredMs;
+    this.#inquiry = new RoutineInquiry(parts.clock, parts.watch);
     this.#link = parts.link;
     this.#watch = parts.watch;
     this.#wiring = parts.wiring;
@@ -241,23 +234,13 @@ export class WiredControllerBench implements ControllerBench {
   }
 
   async scanRails(): Promise<RailScan> {
-    const askedMs = this.#clock.nowMs();
-    if (askedMs - this.#inquiredAllMs >= INQUIRE_ALL_EVERY_MS) this.#inquireAll();
-    else if (askedMs - this.#inquiredMs >= INQUIRE_EVERY_MS) {
-      this.#inquiredMs = askedMs;
-      this.#watch.inquireOff();
-    }
+    const askedMs = this.#inquiry.asking();
     const asked = { body: "MEAS:RAIL?", urgency: "heartbeat" } as const;
     const { scan, codes } = await queryAs(this.#link, asked, readRailScan);
-    if (!this.#scanCount.follows(scan, askedMs, this.#clock.nowMs())) this.#inquireAll();
+    this.#inquiry.heard(scan, askedMs);
     const named: Record<string, number> = {};
     for (const [name, number] of this.#railChannels) named[name] = codes[number - 1] ?? 0;
     return { scan, codes: named };
-  }
-
-  #inquireAll(): void {
-    this.#inquiredMs = this.#inquiredAllMs = this.#clock.nowMs();
-    this.#watch.inquire();
   }
 
   async railTrail(channel: string): Promise<RailTrail> {
