@@ -74,7 +74,7 @@ export function bitCount(row: BitRow | undefined): number {
 }
 
 /** Ones in a word. @source the usual halving sum of bits, common practice */
-function wordBits(word: number): number {
+export function wordBits(word: number): number {
   let bits = word - ((word >>> 1) & 0x55555555);
   bits = (bits & 0x33333333) + ((bits >>> 2) & 0x33333333);
   return Math.imul((bits + (bits >>> 4)) & 0x0f0f0f0f, 0x01010101) >>> 24;
