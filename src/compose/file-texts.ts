@@ -104,7 +104,9 @@ function holdLines({ flip, ...hold }: SequenceHold): string[] {
       value === undefined ? [] : [`    ${key}: ${flow(value)}`],
     ),
     "    flip:",
-    ...Object.entries(flip).map(([key, value]) => `      ${key}: ${flow(value)}`),
+    ...Object.entries(flip).flatMap(([key, value]) =>
+      value === undefined ? [] : [`      ${key}: ${flow(value)}`],
+    ),
   ];
 }
 

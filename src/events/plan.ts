@@ -211,6 +211,8 @@ export interface PatternStep {
   readonly set: LineLevels;
   readonly settleMs: number;
   readonly expect: ExpectedClasses;
+  /** The sequence file left the classes out, and the model of the board file's stages filled them in. */
+  readonly modelled?: true | undefined;
   readonly note: string | null;
 }
 
@@ -218,6 +220,7 @@ export interface HoldFlip {
   readonly enter: LineLevels;
   readonly release: LineLevels;
   readonly expect: ExpectedClasses;
+  readonly modelled?: true | undefined;
   readonly forMs: number;
 }
 
@@ -230,6 +233,7 @@ export interface HoldStep {
   /** Lines that must read at this level before and during the hold. */
   readonly inactive: LineLevels;
   readonly expect: ExpectedClasses;
+  readonly modelled?: true | undefined;
   /** Read at its two ends alone, to see whether reading disturbs the hold after it. */
   readonly light?: true | undefined;
   /** Lines that are moved to and fro while the state must hold. */

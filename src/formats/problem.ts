@@ -34,7 +34,8 @@ export type ProblemCode =
   | "HOLD_INCOMPLETE"
   | "WARM_UP_INCOMPLETE"
   | "STEPS_TOO_MANY"
-  | "NETLIST_SYNTAX";
+  | "NETLIST_SYNTAX"
+  | "EXPECTATION_UNKNOWN";
 
 /** One problem of one file. Lines and columns count from 1; both null when the file has no text. */
 export interface FileProblem {

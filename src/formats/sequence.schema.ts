@@ -16,21 +16,39 @@ import {
 
 const stepNote = lineField("A sentence for the log.", 200).optional();
 
+const unchangedField = z
+  .literal(true)
+  .describe(
+    "Instead of expect: every net named at the end of the step before must read as it did there.",
+  )
+  .optional();
+
+const eitherExpected = {
+  path: ["unchanged"],
+  message: "expected either the classes themselves or that nothing changes, not both",
+};
+
 const patternSchema = z
   .strictObject({
     step: lineField("Name of the step.", 60),
     set: lineLevelsField("Lines to drive; the others stay as they are."),
     settleMs: waitMsField("Wait between driving and reading."),
-    expect: expectedField("Nets to read and the class each must have."),
+    expect: expectedField(
+      "Nets to read and the class each must have; left out: all the rig reads, by the model.",
+    ).optional(),
+    unchanged: unchangedField,
     note: stepNote,
   })
+  .refine(({ expect, unchanged }) => expect === undefined || !unchanged, eitherExpected)
   .describe("Drive lines, wait, read nets.");
 
 const flipSchema = z
   .strictObject({
     enter: lineLevelsField("Lines that flip the state."),
     release: lineLevelsField("The same lines, released."),
-    expect: expectedField("Nets that must read so throughout, after the flip."),
+    expect: expectedField(
+      "Nets that must read so throughout, after the flip; left out: by the model.",
+    ).optional(),
     forMs: waitMsField("How long the flipped state must hold."),
   })
   .describe(
@@ -43,7 +61,10 @@ const holdSchema = z
     enter: lineLevelsField("Lines that enter the state."),
     release: lineLevelsField("The same lines, released."),
     inactive: lineLevelsField("Lines that must read so before and during the hold."),
-    expect: expectedField("Nets that must read so throughout."),
+    expect: expectedField(
+      "Nets that must read so throughout; left out: those that stand still, by the model.",
+    ).optional(),
+    unchanged: unchangedField,
     move: z
       .array(nameField("Line of the rig."))
       .max(8)
@@ -58,6 +79,7 @@ const holdSchema = z
     flip: flipSchema,
     note: stepNote,
   })
+  .refine(({ expect, unchanged }) => expect === undefined || !unchanged, eitherExpected)
   .describe("Hold proof: enter, release, prove the inputs inactive, hold, flip, hold again.");
 
 const noteSchema = z

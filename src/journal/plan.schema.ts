@@ -88,6 +88,9 @@ const line = z.strictObject({
   source: z.strictObject({ low: source, high: source }).nullable(),
 });
 
+/** The model filled the classes in: the sequence file left them out. */
+const modelled = z.literal(true).optional();
+
 export const patternStep = z.strictObject({
   kind: z.literal("pattern"),
   index: count,
@@ -95,6 +98,7 @@ export const patternStep = z.strictObject({
   set: lineLevels,
   settleMs: ms,
   expect: expected,
+  modelled,
   note: z.string().nullable(),
 });
 
@@ -106,13 +110,20 @@ const hold = z.strictObject({
   release: lineLevels,
   inactive: lineLevels,
   expect: expected,
+  modelled,
   light: z.literal(true).optional(),
   move: z.array(z.string()),
   moveEveryMs: ms,
   readEveryMs: ms,
   settleMs: ms,
   forMs: ms,
-  flip: z.strictObject({ enter: lineLevels, release: lineLevels, expect: expected, forMs: ms }),
+  flip: z.strictObject({
+    enter: lineLevels,
+    release: lineLevels,
+    expect: expected,
+    modelled,
+    forMs: ms,
+  }),
   note: z.string().nullable(),
 });
 

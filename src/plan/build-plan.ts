@@ -2,6 +2,7 @@
 
 import type { RailName } from "../events/levels.ts";
 import type {
+  PatternStep,
   Plan,
   PlannedChannel,
   PlannedLine,
@@ -32,7 +33,10 @@ export interface PlanFacts {
 /** The plan of files that passed every check. */
 export function buildPlan(
   documents: ProofDocuments,
-  steps: readonly PlannedStep[],
+  {
+    steps,
+    cycle,
+  }: { readonly steps: readonly PlannedStep[]; readonly cycle: readonly PatternStep[] },
   { sources, calibrated }: PlanFacts,
 ): Plan {
   const board = documents.board.value;
@@ -78,8 +82,8 @@ export function buildPlan(
       steadyForMs: warmUp.steady.forMs,
     },
     steps,
-    ...plannedSoak(sequence),
-    claims: claimsOf(documents, steps, rule),
+    ...plannedSoak(sequence, cycle),
+    claims: claimsOf(documents, { steps, cycle }, rule),
     cautions: cautionsOf(documents),
     estimatedPassMs: estimatePassMs(steps, readingMs(rig)),
   };

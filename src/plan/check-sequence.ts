@@ -4,7 +4,8 @@ import type { SequenceSoak } from "../formats/sequence.schema.ts";
 import type { ValuePath } from "../formats/yaml-tree.ts";
 import { checkHold } from "./check-hold.ts";
 import { filterSettleMs, milliseconds } from "./divider-range.ts";
-import { type PlacedStep, soakSteps } from "./flatten-steps.ts";
+import type { ProofSteps } from "./fill-expected.ts";
+import type { PlacedStep } from "./flatten-steps.ts";
 import { LineStates } from "./line-states.ts";
 import type { ProblemList } from "./problem-list.ts";
 import {
@@ -25,7 +26,7 @@ import {
 export function checkSequence(
   documents: ProofDocuments,
   names: BoardNames,
-  steps: readonly PlacedStep[],
+  { pass: steps, cycle }: ProofSteps,
   problems: ProblemList,
 ): void {
   const { board, rig, sequence } = documents;
@@ -66,7 +67,7 @@ export function checkSequence(
     states.apply(step.set);
   }
   const { soak } = sequence.value;
-  if (soak !== undefined) checkSoak(check, soak);
+  if (soak !== undefined) checkSoak(check, soak, cycle);
 }
 
 function checkPattern(check: SequenceCheck, step: PatternStep, path: ValuePath): void {
@@ -76,8 +77,11 @@ function checkPattern(check: SequenceCheck, step: PatternStep, path: ValuePath):
 }
 
 /** A cycle is a walk of its own: its steps, and that its time is long enough for them. */
-function checkSoak(check: SequenceCheck, soak: SequenceSoak): void {
-  const steps = soakSteps(soak);
+function checkSoak(
+  check: SequenceCheck,
+  soak: SequenceSoak,
+  steps: readonly PlacedStep<PatternStep>[],
+): void {
   for (const { step, path } of steps) checkPattern(check, step, path);
   const leastMs = steps.reduce((sum, { step }) => sum + step.settleMs, 0);
   const { everyMs = 0 } = soak;

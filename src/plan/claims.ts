@@ -1,13 +1,17 @@
 /** What a record must say about how hard the proof was; nothing is claimed that was not done. */
-import type { PlannedRule, PlannedStep } from "../events/plan.ts";
+import type { PatternStep, PlannedRule, PlannedStep } from "../events/plan.ts";
 import { volts } from "./divider-range.ts";
 import { CONTRACT_DRIVE_FRACTION, drivenVolts } from "./drive-level.ts";
+import { isModelled } from "./fill-expected.ts";
 import { boardLines, type ProofDocuments } from "./proof-documents.ts";
 
 /** Sentences the record must carry, hardest restriction first. */
 export function claimsOf(
   documents: ProofDocuments,
-  steps: readonly PlannedStep[],
+  {
+    steps,
+    cycle,
+  }: { readonly steps: readonly PlannedStep[]; readonly cycle: readonly PatternStep[] },
   rule: PlannedRule,
 ): string[] {
   return [
@@ -15,7 +19,18 @@ export function claimsOf(
     ...unloaded(documents, steps),
     ...unmoved(documents, steps),
     ...watchedCurrents(documents),
+    ...modelledClasses([...steps, ...cycle]),
     ...rule.remarks,
+  ];
+}
+
+/** Classes nobody wrote down: the record says whose word they are. */
+function modelledClasses(steps: readonly PlannedStep[]): string[] {
+  const count = steps.filter(isModelled).length;
+  if (count === 0) return [];
+  const which = count === 1 ? "1 step was" : `${count} steps were`;
+  return [
+    `expected by the model: the classes of ${which} filled in from the stages of the board file, before the run`,
   ];
 }
 

@@ -1,5 +1,5 @@
 /** From the steps of a sequence file, with repeats and notes, to one flat list. */
-import type { PatternStep, PlannedStep } from "../events/plan.ts";
+import type { ExpectedClasses, HoldStep, PatternStep, PlannedStep } from "../events/plan.ts";
 import type {
   Sequence,
   SequenceHold,
@@ -15,9 +15,12 @@ import type { ValuePath } from "../formats/yaml-tree.ts";
 export const STEPS_MAX = 100_000;
 
 /** A step and where its text is written. */
-export interface PlacedStep {
-  readonly step: PlannedStep;
+export interface PlacedStep<S extends PlannedStep = PlannedStep> {
+  /** Where the file names no class, `expect` is empty and `modelled` set, until the model has filled it in. */
+  readonly step: S;
   readonly path: ValuePath;
+  /** The file says that nothing changes: the classes are those of the step before. */
+  readonly unchanged?: true | undefined;
 }
 
 /** Steps that one pass would have, counted without building them. */
@@ -46,10 +49,11 @@ export function flattenSteps(sequence: Sequence): PlacedStep[] {
     const note = [...waiting, ...(entry.note === undefined ? [] : [entry.note])].join(" ");
     waiting = [];
     if ("hold" in entry && entry.lightMs !== undefined) {
-      flat.push({ step: lightHold(entry, entry.lightMs, flat.length, round), path });
+      const step = lightHold(entry, entry.lightMs, flat.length, round);
+      flat.push({ step, path, ...unchangedOf(entry) });
     }
     const step = planned(entry, flat.length, round, note === "" ? null : note);
-    flat.push({ step, path });
+    flat.push({ step, path, ...unchangedOf(entry) });
   };
   sequence.steps.forEach((entry, index) => {
     if (!("repeat" in entry)) {
@@ -71,12 +75,11 @@ export function flattenSteps(sequence: Sequence): PlacedStep[] {
 }
 
 /** The steps of one cycle of a soak, each where it is written. */
-export function soakSteps({
-  cycle,
-}: SequenceSoak): { readonly step: PatternStep; readonly path: ValuePath }[] {
+export function soakSteps({ cycle }: SequenceSoak): PlacedStep<PatternStep>[] {
   return cycle.map((entry, index) => ({
     step: patternStep(entry, index, "", entry.note ?? null),
     path: ["soak", "cycle", index],
+    ...unchangedOf(entry),
   }));
 }
 
@@ -98,17 +101,15 @@ function lightHold(
   index: number,
   round: string,
 ): PlannedStep {
-  const { hold, note: _ownNote, lightMs: _itsMs, flip, ...rest } = entry;
+  const { flip, note, ...step } = holdStep(entry, index, round, null);
   return {
-    kind: "hold",
-    index,
-    name: `${hold}, read at its ends${round}`,
-    ...rest,
+    ...step,
+    name: `${entry.hold}, read at its ends${round}`,
     light: true,
     forMs: lightMs,
     readEveryMs: lightMs,
     flip: { ...flip, forMs: Math.min(flip.forMs, lightMs) },
-    note: null,
+    note,
   };
 }
 
@@ -119,15 +120,63 @@ function planned(
   note: string | null,
 ): PlannedStep {
   if ("step" in entry) return patternStep(entry, index, round, note);
-  const { hold, note: _ownNote, lightMs: _itsMs, ...rest } = entry;
-  return { kind: "hold", index, name: hold + round, ...rest, note };
+  return holdStep(entry, index, round, note);
+}
+
+function holdStep(
+  entry: SequenceHold,
+  index: number,
+  round: string,
+  note: string | null,
+): HoldStep {
+  const { hold, enter, release, inactive, expect, flip, ...rest } = entry;
+  const { note: _ownNote, lightMs: _itsMs, unchanged: _said, ...times } = rest;
+  return {
+    kind: "hold",
+    index,
+    name: hold + round,
+    enter,
+    release,
+    inactive,
+    ...classesOf(expect, entry),
+    ...times,
+    flip: {
+      enter: flip.enter,
+      release: flip.release,
+      ...classesOf(flip.expect, {}),
+      forMs: flip.forMs,
+    },
+    note,
+  };
+}
+
+/** Classes as the file has them; empty and marked where the model is to fill them in. */
+function classesOf(
+  expect: ExpectedClasses | undefined,
+  { unchanged }: { readonly unchanged?: true | undefined },
+): Pick<PatternStep, "expect" | "modelled"> {
+  if (expect !== undefined) return { expect };
+  return unchanged ? { expect: {} } : { expect: {}, modelled: true };
+}
+
+function unchangedOf({ unchanged }: { readonly unchanged?: true | undefined }) {
+  return unchanged ? ({ unchanged } as const) : {};
 }
 
 function patternStep(
-  { step, set, settleMs, expect }: SequencePattern,
+  entry: SequencePattern,
   index: number,
   round: string,
   note: string | null,
 ): PatternStep {
-  return { kind: "pattern", index, name: step + round, set, settleMs, expect, note };
+  const { step, set, settleMs, expect } = entry;
+  return {
+    kind: "pattern",
+    index,
+    name: step + round,
+    set,
+    settleMs,
+    ...classesOf(expect, entry),
+    note,
+  };
 }

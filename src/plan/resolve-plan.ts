@@ -5,6 +5,7 @@ import type { Calibrated } from "./apply-calibration.ts";
 import { buildPlan } from "./build-plan.ts";
 import { checkBoardAndRig } from "./check-alone.ts";
 import { checkSequence } from "./check-sequence.ts";
+import { cycleOf, fillExpected } from "./fill-expected.ts";
 import { countSteps, flattenSteps, STEPS_MAX } from "./flatten-steps.ts";
 import { ProblemList } from "./problem-list.ts";
 import { boardNames, type ProofDocuments } from "./proof-documents.ts";
@@ -42,11 +43,14 @@ export function resolvePlan(
     });
     return { ok: false, problems: inFileOrder(documents, problems) };
   }
-  const steps = flattenSteps(sequence.value);
-  checkSequence(documents, names, steps, problems);
+  const written = { pass: flattenSteps(sequence.value), cycle: cycleOf(documents) };
+  // The model follows names, so it is asked only where they agree.
+  const filled = problems.empty ? fillExpected(documents, written, problems) : written;
+  checkSequence(documents, names, filled, problems);
   if (!problems.empty) return { ok: false, problems: inFileOrder(documents, problems) };
-  const flat = steps.map((placed) => placed.step);
-  return { ok: true, plan: buildPlan(documents, flat, { sources, calibrated }) };
+  const steps = filled.pass.map((placed) => placed.step);
+  const cycle = filled.cycle.map((placed) => placed.step);
+  return { ok: true, plan: buildPlan(documents, { steps, cycle }, { sources, calibrated }) };
 }
 
 function inFileOrder(documents: ProofDocuments, problems: ProblemList): FileProblem[] {

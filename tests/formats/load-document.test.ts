@@ -219,7 +219,7 @@ const refusals: readonly Refusal[] = [
     from: "step: release, set: { RESET: low }, settleMs: 100, expect: { Q: low, QN: high }",
     to: "step: release, set: { RESET: low }, settleMs: 100, expect: {}",
     code: "VALUE_REFUSED",
-    says: "sequence.yaml:13:58: expect: expected at least one net (Nets to read and the class each must have); change the value",
+    says: "sequence.yaml:13:58: expect: expected at least one net (Nets to read and the class each must have; left out: all the rig reads, by the model); change the value",
   },
   {
     what: "a hold without its flip",
