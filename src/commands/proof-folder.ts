@@ -9,6 +9,7 @@ import type { LoadedDocument, LoadResult } from "../formats/load-document.ts";
 import { type FileProblem, sortProblems } from "../formats/problem.ts";
 import { loadRig, type Rig } from "../formats/rig.schema.ts";
 import { loadSequence, type Sequence } from "../formats/sequence.schema.ts";
+import type { ProofDocuments } from "../plan/proof-documents.ts";
 import { resolvePlan } from "../plan/resolve-plan.ts";
 import { newestCalibration } from "./newest-calibration.ts";
 import { type Outcome, type ProofFile, type ProofRole, readProofFile } from "./read-proof-file.ts";
@@ -23,6 +24,8 @@ export interface ProofChoice {
 /** Everything a run needs to know from files. */
 export interface Proof {
   readonly plan: Plan;
+  /** The three files with the places of what stands in them. */
+  readonly documents: ProofDocuments;
   readonly board: Board;
   readonly rig: Rig;
   readonly sequence: Sequence;
@@ -85,6 +88,7 @@ export function proofOf({ documents, files }: LoadedFiles, day = today()): Proof
   if (!result.ok) return result;
   const proof: Proof = {
     plan: result.plan,
+    documents: { board, rig, sequence },
     board: board.value,
     rig: rig.value,
     sequence: sequence.value,

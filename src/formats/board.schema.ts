@@ -149,6 +149,13 @@ export const boardSchema = z
       .record(nameField("Net of the board."), sourceSchema)
       .describe("Source resistances, for the loading by what reads the net.")
       .optional(),
+    steadyLines: z
+      .array(nameField("Input line of the board."))
+      .max(64)
+      .describe(
+        "Input lines that a part of the board, such as a capacitor, carries through the bounce of a contact.",
+      )
+      .optional(),
     slowestTimeConstantMs: waitMsField("Slowest time constant on the board; holds outlast it."),
     heaterBeforePlateMs: waitMsField("Least time the heaters are on before plate is switched."),
     stages: z

@@ -1,5 +1,6 @@
 /** Whether a board file agrees with itself: names, contract, stages, connector. */
 
+import { checkParts } from "./check-parts.ts";
 import { volts } from "./divider-range.ts";
 import type { ProblemList } from "./problem-list.ts";
 import {
@@ -14,6 +15,8 @@ import {
 export function checkBoard({ board }: BoardAlone, names: BoardNames, problems: ProblemList): void {
   checkContract(board, problems);
   checkStages(board, names, problems);
+  checkParts(board, problems);
+  checkSteadyLines(board, names, problems);
   checkLoadsAndNets(board, names, problems);
   checkConnector(board, names, problems);
 }
@@ -109,6 +112,18 @@ function checkPlace(board: BoardDocument, name: string, problems: ProblemList): 
       code: "KEY_MISSING",
       reason: "no socket is named for it",
       whatToDo: `add \`position: V1\`, or leave ${key} out for a gate without a tube`,
+    });
+  }
+}
+
+function checkSteadyLines(board: BoardDocument, names: BoardNames, problems: ProblemList): void {
+  for (const [index, line] of (board.value.steadyLines ?? []).entries()) {
+    if (names.inputLines.has(line)) continue;
+    problems.add(board, ["steadyLines", index], {
+      code: "NAME_UNKNOWN",
+      reason: `no input line of the board, which has ${nameList(names.inputLines)}`,
+      whatToDo: "name one of these",
+      known: names.inputLines,
     });
   }
 }

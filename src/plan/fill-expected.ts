@@ -9,9 +9,9 @@ import { classesAt } from "../logic/expect/expected-classes.ts";
 import { type SequenceWalk, UNKNOWN, type Walked, walkSequence } from "../logic/expect/walk.ts";
 import { compileCircuit } from "../logic/netlist/circuit.ts";
 import { type BoardLogic, boardLogic } from "../logic/netlist/from-board.ts";
-import { type PlacedStep, soakSteps } from "./flatten-steps.ts";
+import { flattenSteps, type PlacedStep, soakSteps } from "./flatten-steps.ts";
 import { LineStates } from "./line-states.ts";
-import type { ProblemList } from "./problem-list.ts";
+import { ProblemList } from "./problem-list.ts";
 import type { ProofDocuments } from "./proof-documents.ts";
 
 /** A sequence walked through the model of its board. */
@@ -161,7 +161,13 @@ class Filler {
   }
 }
 
-/** Steps of a sequence and of its soak's cycle, as the files have them. */
+/** Steps of a sequence with every class there is to be had, for a proof that resolves. */
+export function filledSteps(documents: ProofDocuments): ProofSteps {
+  const written = { pass: flattenSteps(documents.sequence.value), cycle: cycleOf(documents) };
+  return fillExpected(documents, written, new ProblemList());
+}
+
+/** Steps of a soak's cycle, as the files have them. */
 export function cycleOf({ sequence }: Pick<ProofDocuments, "sequence">): PlacedStep<PatternStep>[] {
   const { soak } = sequence.value;
   return soak === undefined ? [] : soakSteps(soak);

@@ -64,7 +64,7 @@ describe("a step whose classes are left out", () => {
     const texts = latchWith(`  - { step: both, set: { SET: high, RESET: high }, settleMs: 100 }
   - { step: let go, set: { SET: low, RESET: low }, settleMs: 100 }`);
     expect(problemsOf(texts)).toEqual([
-      'sequence.yaml:13:5: { step: let go, set: { SET: low, RESET: low }, settleMs: 100...: the model knows none of the nets the rig reads here; Q: Q and QN may end either way when SET goes low and RESET goes low at step "let go"; write `expect:` by hand, or drive the lines so that it is known',
+      'sequence.yaml:13:5: { step: let go, set: { SET: low, RESET: low }, settleMs: 100...: the model knows none of the nets the rig reads here; Q: QN and Q may end either way when SET goes low and RESET goes low at step "let go"; write `expect:` by hand, or drive the lines so that it is known',
     ]);
   });
 

@@ -50,7 +50,7 @@ function unknownBehind(circuit: Circuit, levels: Uint8Array, net: number): numbe
     if (gate < 0) continue;
     for (const pin of pinsOf(circuit, gate)) if (levels[pin] === UNKNOWN) seen.add(pin);
   }
-  return [...seen];
+  return [...seen].sort((a, b) => a - b);
 }
 
 /** Stages told of one net: the whole chain of a large board helps nobody. */

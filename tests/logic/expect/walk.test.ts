@@ -40,7 +40,7 @@ describe("walkSequence", () => {
     if (!both || !letGo || !set) throw new Error("three stops were asked for");
     expect([netAt(model, both, "Q"), netAt(model, both, "QN")]).toEqual(["low", "low"]);
     const why =
-      'X: Q and QN may end either way when SET goes low and RESET goes low at step "let go"';
+      'X: QN and Q may end either way when SET goes low and RESET goes low at step "let go"';
     expect(netAt(model, letGo, "Q")).toBe(why);
     expect([netAt(model, set, "Q"), netAt(model, set, "QN")]).toEqual(["high", "low"]);
   });
@@ -67,7 +67,7 @@ describe("walkSequence", () => {
     const [idle] = model.walk.pass;
     if (!idle) throw new Error("no stop");
     expect(netAt(model, idle, "Q")).toBe(
-      "X: nothing has brought Q and QN to a known level since power-up",
+      "X: nothing has brought QN and Q to a known level since power-up",
     );
   });
 
