@@ -60,7 +60,7 @@ export class Request {
   }
 
   settle(answer: string): void {
-    const [, number, text] = REFUSAL.exec(answer) ?? [];
+    const [, number, text] = (answer.startsWith("E") ? REFUSAL.exec(answer) : null) ?? [];
     if (number === undefined || text === undefined) {
       this.#resolve(answer);
       return;

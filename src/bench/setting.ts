@@ -50,7 +50,9 @@ export function query(link: ControllerLink, body: string, urgency: Urgency): Pro
 }
 
 function askTwice(link: ControllerLink, asked: Query): Promise<string> {
-  return link.ask({ deadlineMs: REPLY_DEADLINE_MS, ...asked, repeats: 1 });
+  const { body, urgency, deadlineMs = REPLY_DEADLINE_MS, withdrawn } = asked;
+  const twice = { body, urgency, deadlineMs, repeats: 1 } as const;
+  return link.ask(withdrawn === undefined ? twice : { ...twice, withdrawn });
 }
 
 /**

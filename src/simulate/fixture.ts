@@ -29,7 +29,7 @@ export interface Fixture {
   railVolts(atMs: number): Readonly<Record<RailName, number>>;
   /**
    * Until when pins 0..5, the rail channels, stay within `QUIET_STEPS` of the converter of where they stand
-   * at atMs, unless setOutputs, setCoilSupply or change is called; Infinity for as long as nothing is called, and
+   * at atMs, what was called at atMs included, unless setOutputs, setCoilSupply or change is called; Infinity for as long as nothing is called, and
    * atMs itself or missing where nothing can be said. A controller then need not look at every scan.
    *
    * Who answers more than atMs answers `pinVolts` of these pins also for moments that have passed, as they were then or

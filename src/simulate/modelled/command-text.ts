@@ -3,6 +3,7 @@ import { Refusal } from "./refusal.ts";
 
 const HEADER_LENGTH_MAX = 40;
 const EXPONENT_MAX = 32_000;
+const PLAIN = /^\d{1,9}(?=$|,)/;
 
 /** Take the header off a command; a path from the command before it stands in front of it. */
 export class HeaderReader {
@@ -52,7 +53,7 @@ export class ParameterReader {
   }
 
   #skipSpaces(): void {
-    this.#rest = this.#rest.replace(/^ +/, "");
+    if (this.#rest.startsWith(" ")) this.#rest = this.#rest.replace(/^ +/, "");
   }
 
   #match(pattern: RegExp): string | null {
@@ -78,6 +79,9 @@ export class ParameterReader {
   }
 
   #number(): number {
+    // As nearly every number on the wire is.
+    const plain = this.#match(PLAIN);
+    if (plain !== null) return Number(plain);
     if (!/^[-+.#\d]/.test(this.#rest)) throw new Refusal(-104);
     const value = this.#rest.startsWith("#") ? this.#based() : this.#decimal();
     if (/^ *[A-Za-z]/.test(this.#rest)) throw new Refusal(-138);
@@ -108,26 +112,32 @@ export class ParameterReader {
 
   comma(): void {
     this.#skipSpaces();
-    if (this.#match(/^,/) === null) throw new Refusal(this.#rest === "" ? -109 : -102);
+    if (!this.#takes(",")) throw new Refusal(this.#rest === "" ? -109 : -102);
+  }
+
+  #takes(mark: string): boolean {
+    const isThere = this.#rest.startsWith(mark);
+    if (isThere) this.#rest = this.#rest.slice(mark.length);
+    return isThere;
   }
 
   list(itemMax: number, countMax: number): number[] {
     this.#skipSpaces();
     if (this.#rest === "") throw new Refusal(-109);
     if (!this.#rest.startsWith("(")) throw new Refusal(-104);
-    if (this.#match(/^\(@/) === null) throw new Refusal(-171);
+    if (!this.#takes("(@")) throw new Refusal(-171);
     const items: number[] = [];
     do {
       const from = this.#item();
-      const to = this.#match(/^:/) === null ? from : this.#item();
-      if ([from, to].some((item) => item < 1 || item > itemMax)) throw new Refusal(-222);
+      const to = this.#takes(":") ? this.#item() : from;
+      if (Math.min(from, to) < 1 || Math.max(from, to) > itemMax) throw new Refusal(-222);
       for (let item = from; ; item += from < to ? 1 : -1) {
         if (items.length === countMax) throw new Refusal(-223);
         items.push(item);
         if (item === to) break;
       }
-    } while (this.#match(/^,/) !== null);
-    if (this.#match(/^\)/) === null) throw new Refusal(-171);
+    } while (this.#takes(","));
+    if (!this.#takes(")")) throw new Refusal(-171);
     return items;
   }
 

@@ -37,6 +37,12 @@ export class ControllerBeat implements Beat {
     this.#quietUntilUs = Number.NEGATIVE_INFINITY;
   }
 
+  /** An output was switched: scans may be passed over for as long as it is known that no rail moves for it. */
+  moved(nowUs: number): void {
+    if (this.#quietUntilUs <= nowUs) return;
+    this.#quietUntilUs = Math.min(this.#quietUntilUs, this.#hooks.quietUntilUs());
+  }
+
   stride(limitUs: number, reach: (us: number) => void): boolean {
     const power = this.#power;
     const nextTickUs = this.#beganUs + TICK_US * (this.#ticks + 1);

@@ -46,9 +46,13 @@ function checksum(bytes: Uint8Array): number {
   return bytes.reduce(next, 0xffff);
 }
 
-/** CRC-16/IBM-3740 over a text of printable ASCII. */
-export function checksumOfText(text: string): number {
+const HEX: readonly string[] = Array.from({ length: 256 }, (_, byte) =>
+  byte.toString(16).toUpperCase().padStart(2, "0"),
+);
+
+/** CRC-16/IBM-3740 over the first characters of a text of printable ASCII, in four digits. */
+export function checksumDigits(text: string, length: number): string {
   let crc = 0xffff;
-  for (let at = 0; at < text.length; at += 1) crc = next(crc, text.charCodeAt(at));
-  return crc;
+  for (let at = 0; at < length; at += 1) crc = next(crc, text.charCodeAt(at));
+  return `${HEX[crc >> 8]}${HEX[crc & 0xff]}`;
 }

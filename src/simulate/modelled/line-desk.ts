@@ -6,7 +6,7 @@
 import type { Answer, Controller } from "./command.ts";
 import { HeaderReader, ParameterReader } from "./command-text.ts";
 import { commandOf } from "./commands.ts";
-import { checksumOfText } from "./kept-memory.ts";
+import { checksumDigits } from "./kept-memory.ts";
 import { errorText, Refusal } from "./refusal.ts";
 
 const LINE_MAX = 96;
@@ -15,7 +15,10 @@ export const RING = 127;
 const LF = "\n";
 /** Stands in the ring for bytes that were lost there; every other character is a byte. */
 const LOST = "\u0100";
-const FRAME = /^>[0-9A-F]{2}\|.*\|[0-9A-F]{4}$/;
+const FRAME_HEAD = /^>[0-9A-F]{2}\|/;
+/** Of a frame: what stands before its body, and its checksum. */
+const HEAD_LENGTH = 4;
+const DIGITS = 4;
 const UNPRINTABLE = /[^\x20-\x7e]/;
 
 interface Work {
@@ -156,7 +159,8 @@ export class LineDesk {
 
   /** The answer of the next command, null when it has to be asked again. */
   #runNext(work: Work): string | null {
-    const command = (work.commands.shift() ?? "").replace(/^ +/, "");
+    const first = work.commands.shift() ?? "";
+    const command = first.startsWith(" ") ? first.replace(/^ +/, "") : first;
     if ((work.tag !== null && work.commands.length > 0) || command === "") throw new Refusal(-102);
     const { header, rest } = work.headers.take(command);
     const found = commandOf(header);
@@ -172,7 +176,8 @@ export class LineDesk {
 
   #keep(work: Work, answer: string): void {
     if (answer === "") return;
-    const length = work.answers.reduce((sum, { length }) => sum + length + 1, answer.length);
+    let { length } = answer;
+    for (const before of work.answers) length += before.length + 1;
     if (length > (work.tag === null ? LINE_MAX : LINE_MAX - 9)) throw new Refusal(-430);
     work.answers.push(answer);
   }
@@ -201,9 +206,11 @@ export class LineDesk {
 }
 
 export function withChecksum(head: string): string {
-  return head + checksumOfText(head).toString(16).toUpperCase().padStart(4, "0");
+  return head + checksumDigits(head, head.length);
 }
 
 function isWhole(text: string): boolean {
-  return FRAME.test(text) && withChecksum(text.slice(0, -4)) === text;
+  const end = text.length - DIGITS;
+  if (end <= HEAD_LENGTH || text[end - 1] !== "|" || !FRAME_HEAD.test(text)) return false;
+  return text.endsWith(checksumDigits(text, end));
 }

@@ -114,7 +114,7 @@ export class ModelledController {
       code: (channel) => this.#code(channel, this.#agenda.nowUs),
       moved: (mask) => {
         this.#fixture.setOutputs(mask, this.nowMs());
-        this.#beat?.disturb();
+        this.#beat?.moved(this.#agenda.nowUs);
       },
       push: (body) => this.#push(body),
       send: (line) => this.#transmit(line),
@@ -147,12 +147,14 @@ export class ModelledController {
       parts.power.orderOff();
       return;
     }
-    parts.desk.receive(Buffer.from(piece).toString("latin1"));
+    parts.desk.receive(latin1(piece));
     if (piece.at(-1) === LF) this.#agenda.after(THINK_US, () => parts.desk.poll());
   }
 
   #scan(us: number): number[] {
-    return RAIL_CHANNELS.map((channel) => this.#code(channel, us));
+    const codes: number[] = [];
+    for (const channel of RAIL_CHANNELS) codes.push(this.#code(channel, us));
+    return codes;
   }
 
   #code(channel: number, us: number): number {
@@ -195,6 +197,12 @@ function pieces(bytes: Uint8Array, each: boolean): Uint8Array[] {
   }
   if (begin < bytes.length) found.push(bytes.subarray(begin));
   return found;
+}
+
+/** One character a byte. */
+function latin1(bytes: Uint8Array): string {
+  const { buffer, byteOffset, byteLength } = bytes;
+  return Buffer.from(buffer, byteOffset, byteLength).toString("latin1");
 }
 
 /** What a reset makes anew. */

@@ -53,7 +53,7 @@ export class QuickFixture implements Fixture {
   #looseS = 0;
   /** Nothing happens before this, and the board is kept. */
   #calmUntilS = Number.NEGATIVE_INFINITY;
-  /** When the kept board was last switched. */
+  /** When pins last began to move otherwise. */
   #switchedS = Number.NEGATIVE_INFINITY;
   /** Moment that slow values are set for. */
   #slowAtS = Number.NaN;
@@ -208,6 +208,8 @@ export class QuickFixture implements Fixture {
   #switchCoils(atS: number): void {
     this.#advance(atS);
     const mask = this.#coilSupply ? this.#mask : 0;
+    // What coils draw drops volts on a common ground at once.
+    if (this.#wiring.measuring.ground.isThere) this.#switchedS = atS;
     this.#pins.coilMask = mask;
     const moving = this.#contacts.switchCoils(mask, atS);
     if (moving.length === 0) return;

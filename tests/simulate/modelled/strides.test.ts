@@ -12,6 +12,8 @@ import { createScriptedFixture } from "../scripted-fixture.ts";
 const STEP_V = 5 / 1024;
 /** A board side whose relay is released. */
 const OFF_CODE = 8;
+/** Outputs that switch rails; lines move none here. */
+const RAILS = 7;
 
 /** What rails do: they stand at codes for a while, with a step of noise either way, then at others. */
 interface Course {
@@ -65,6 +67,9 @@ function rails({ courses, doubtEvery }: Night, tellsQuiet: boolean): Fixture {
     quietUntilMs(atMs: number): number {
       asked += 1;
       if (asked % doubtEvery === 0) return atMs;
+      const moves = fixture.outputs.filter((moved) => moved.atMs >= atMs).length;
+      const masks = fixture.outputs.slice(-moves - 1).map(({ mask }) => mask & RAILS);
+      if (moves > 0 && masks.some((mask) => mask !== masks[0])) return atMs;
       const course = courseAt(atMs);
       return course === courses.length - 1 ? Number.POSITIVE_INFINITY : (ends[course] ?? 0) - 1e-6;
     },
