@@ -1,8 +1,8 @@
 /** The reference netlists as the model takes them: benchmark files and the networks of the JSON files. */
 import { readFileSync } from "node:fs";
+import { readBenchNetlist } from "../../src/formats/bench-netlist.ts";
 import { type Circuit, compileCircuit } from "../../src/logic/netlist/circuit.ts";
-import type { FlipFlop, Gate, GateType, Netlist } from "../../src/logic/netlist/netlist.ts";
-import { GATE_TYPES } from "../../src/logic/netlist/netlist.ts";
+import { GATE_TYPES, type GateType } from "../../src/logic/netlist/netlist.ts";
 
 /** A network as it stands in `fault-collapsing.json` and `ternary.json`. */
 export interface ReferenceNetwork {
@@ -34,27 +34,9 @@ export function networkCircuit({ id, inputs, outputs, gates }: ReferenceNetwork)
 /** `tests/references/logic/NAME.bench`. */
 export function benchmarkCircuit(name: string): Circuit {
   const file = new URL(`../references/logic/${name}.bench`, import.meta.url);
-  const lines = readFileSync(file, "utf8").split("\n");
-  const all = (pattern: RegExp) =>
-    lines.map((line) => pattern.exec(line)).filter((m) => m !== null);
-  const stages = all(/^(\w+) = (\w+)\((.*)\)$/).map(([, output = "", type = "", list = ""]) => ({
-    name: output,
-    type,
-    inputs: list.split(", "),
-    output,
-  }));
-  const netlist: Netlist = {
-    name,
-    inputs: all(/^INPUT\((\w+)\)$/).map(([, net = ""]) => net),
-    outputs: all(/^OUTPUT\((\w+)\)$/).map(([, net = ""]) => net),
-    flipFlops: stages
-      .filter(({ type }) => type === "DFF")
-      .map(({ inputs, output }): FlipFlop => ({ name: output, data: inputs[0] ?? "", output })),
-    gates: stages
-      .filter(({ type }) => type !== "DFF")
-      .map(({ type, ...stage }): Gate => ({ ...stage, type: gateType(type) })),
-  };
-  return compileCircuit(netlist);
+  const read = readBenchNetlist(readFileSync(file), `${name}.bench`);
+  if (!read.ok) throw new Error(read.problems.map(({ reason }) => reason).join("; "));
+  return compileCircuit(read.netlist);
 }
 
 function gateType(word: string): GateType {

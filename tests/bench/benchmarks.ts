@@ -1,0 +1,7 @@
+/** The logic model against the reference pack of published netlists and cases, part by part. */
+import { faultFigures } from "./benchmarks/faults.ts";
+import type { FigureContext } from "./figure.ts";
+
+export async function figure(context: FigureContext): Promise<void> {
+  faultFigures(context);
+}
