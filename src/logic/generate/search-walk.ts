@@ -82,7 +82,12 @@ export function searchWalk(
       const moves = movesOf(machine, place, next);
       tries += moves.length;
       for (const lines of moves) {
-        const candidate = tryStep(machine, { place, lines, visited, tie: next() });
+        const candidate = tryStep(machine, {
+          place,
+          lines,
+          visited,
+          tie: movedLines(place.lines, lines) + next(),
+        });
         if (candidate) reached.push(candidate);
       }
     }
@@ -111,6 +116,11 @@ export function searchWalk(
 export function movesOf(machine: WalkMachine, place: WalkPlace, next: () => number): LineValues[] {
   const { lineCount } = machine.subject;
   return movesFrom(place.lines, { lineCount, stay: machine.isClocked, next });
+}
+
+/** Of two steps that promise the same, the one that moves fewer lines. */
+function movedLines(from: LineValues | null, to: LineValues): number {
+  return from === null ? 0 : to.filter((value, line) => value !== from[line]).length;
 }
 
 /** Where a step leads, or null when it is no step of a test or leads where one has been. */

@@ -48,6 +48,43 @@ export function shortenWalk(
   return linesOf(places);
 }
 
+/**
+ * Let lines stand that move there and back for nothing.
+ *
+ * @param triesMost steps taken at most on trial
+ */
+export function calmWalk(
+  machine: WalkMachine,
+  vectors: readonly LineValues[],
+  triesMost: number,
+): LineValues[] {
+  let calm: LineValues[] = vectors.map((vector) => vector.slice());
+  const target = foundBy(placesOf(machine, calm) ?? []);
+  let tries = 0;
+  for (let step = 1; step < calm.length; step++) {
+    for (let line = 0; line < (calm[0]?.length ?? 0) && tries < triesMost; line++) {
+      if (calm[step]?.[line] === calm[step - 1]?.[line]) continue;
+      const trial = withLineStill(calm, line, step);
+      tries += trial.length;
+      const places = placesOf(machine, trial);
+      if (places && places.length === calm.length + 1 && foundBy(places) === target) calm = trial;
+    }
+  }
+  return calm;
+}
+
+/** The line stays as it was before this step until it would move again. */
+function withLineStill(vectors: readonly LineValues[], line: number, step: number): LineValues[] {
+  const still = vectors[step - 1]?.[line] ?? 1;
+  const next = vectors.findIndex((vector, at) => at > step && vector[line] === still);
+  return vectors.map((vector, at) => {
+    if (at < step || (next !== -1 && at >= next)) return vector;
+    const held = vector.slice();
+    held[line] = still;
+    return held;
+  });
+}
+
 function linesOf(places: readonly WalkPlace[]): LineValues[] {
   return places.flatMap(({ lines }) => (lines ? [lines] : []));
 }

@@ -9,7 +9,7 @@ import { chance } from "./chance.ts";
 import { answersNow, FaultGroups } from "./fault-groups.ts";
 import { type FaultSearch, searchFault } from "./search-fault.ts";
 import { searchWalk, startPlace, walkTo } from "./search-walk.ts";
-import { placesOf, shortenWalk } from "./shorten-walk.ts";
+import { calmWalk, placesOf, shortenWalk } from "./shorten-walk.ts";
 import { type LineValues, WalkMachine, type WalkSubject } from "./walk-machine.ts";
 
 export interface WalkTask extends WalkSubject {
@@ -67,7 +67,7 @@ export function walkTest(task: WalkTask): WalkTest {
   const walks = reached.length > 0 ? reached.slice(0, COMPARED_MOST).map(walkTo) : [short];
   const vectors = soonestSplitting(
     machine,
-    walks.map((walk) => shortenWalk(machine, walk, triesMost)),
+    walks.map((walk) => calmWalk(machine, shortenWalk(machine, walk, triesMost), triesMost)),
   );
   return { vectors, ...facts(machine, vectors), ...scouted.left };
 }
