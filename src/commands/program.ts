@@ -16,6 +16,7 @@ import { addDraw } from "./command-line/draw.ts";
 import { addDrift } from "./command-line/drift.ts";
 import { addExport } from "./command-line/export.ts";
 import { addFollow } from "./command-line/follow.ts";
+import { addGenerate } from "./command-line/generate.ts";
 import { addHand } from "./command-line/hand.ts";
 import { addHistory } from "./command-line/history.ts";
 import { addHowLong } from "./command-line/how-long.ts";
@@ -56,6 +57,7 @@ const COMMANDS: readonly AddCommand[] = [
   addFollow,
   addCheck,
   addDraw,
+  addGenerate,
   addDivider,
   addCalibrate,
   addBudget,

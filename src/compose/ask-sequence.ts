@@ -4,10 +4,10 @@ import type { Board } from "../formats/board.schema.ts";
 import type { Rig } from "../formats/rig.schema.ts";
 import { lineField, positiveVoltsField, waitMsField } from "../formats/schema-parts.ts";
 import { type Sequence, type SequencePattern, sequenceSchema } from "../formats/sequence.schema.ts";
-import { filterSettleMs, milliseconds } from "../plan/divider-range.ts";
-import { RELAY_SETTLE_MS } from "../plan/fixed-wiring.ts";
+import { milliseconds } from "../plan/divider-range.ts";
 import { boardLines, boardNames, channelName } from "../plan/proof-documents.ts";
 import { duration } from "../plan/quantity-words.ts";
+import { leastSettleMs, usualSettleMs, usualWarmUpMs } from "../plan/settle-time.ts";
 import { askHold, type HoldGiven } from "./ask-hold.ts";
 import { type LatchNames, latchShape } from "./latch-shape.ts";
 import { ask, type Dialogue } from "./question.ts";
@@ -78,7 +78,7 @@ function* askWarmUpTimes(board: Board): Dialogue<Omit<Sequence["warmUp"], "exerc
   const timeoutMs = yield* ask({
     about: "Every section is warm within",
     why: "From heaters on; one that is not fails. A triode takes ten seconds or more (common practice).",
-    byDefault: duration(Math.max(60_000, 2 * (least + forMs))),
+    byDefault: duration(usualWarmUpMs(board, forMs)),
     read: holding(asQuantity(waitMsField(""), "ms"), (value) =>
       value > least + forMs
         ? null
@@ -88,16 +88,12 @@ function* askWarmUpTimes(board: Board): Dialogue<Omit<Sequence["warmUp"], "exerc
   return { timeoutMs, steady: { bandV, forMs } };
 }
 
-/** Offered where the filters allow it; the shipped sequences wait as long. */
-const SETTLE_MS = 100;
-
 function* askSettle(board: Board, rig: Rig): Dialogue<number> {
-  const filterMs = Math.max(0, ...rig.channels.map((channel) => filterSettleMs(channel)));
-  const least = Math.ceil(Math.max(board.slowestTimeConstantMs, RELAY_SETTLE_MS + filterMs));
+  const least = leastSettleMs(board, rig);
   return yield* ask({
     about: "Wait between driving and reading",
     why: `Contacts, filters and board need ${milliseconds(least)}.`,
-    byDefault: `${Math.max(SETTLE_MS, least)} ms`,
+    byDefault: `${usualSettleMs(board, rig)} ms`,
     read: holding(asQuantity(waitMsField(""), "ms"), (value) =>
       value >= least ? null : `expected ${milliseconds(least)} or more`,
     ),

@@ -2,7 +2,7 @@
 import type { LineValues } from "./walk-machine.ts";
 
 /** Up to so many lines, any of them may move in one step. */
-export const ANY_LINES_MOST = 5;
+const ANY_LINES_MOST = 5;
 /** Beyond, at most so many at once: one drives, one comes along. */
 const LINES_TOGETHER = 2;
 /** First steps tried where there are too many lines to try every vector. */

@@ -113,7 +113,7 @@ export function searchWalk(
   return { best: [best], tries };
 }
 
-export function movesOf(machine: WalkMachine, place: WalkPlace, next: () => number): LineValues[] {
+function movesOf(machine: WalkMachine, place: WalkPlace, next: () => number): LineValues[] {
   const { lineCount } = machine.subject;
   return movesFrom(place.lines, { lineCount, stay: machine.isClocked, next });
 }

@@ -3,9 +3,9 @@ import { smallCover } from "../cover.ts";
 import type { LineValues } from "../walk-machine.ts";
 import { firstVectors, type GoodPlace, type GoodWalk } from "./good-walk.ts";
 
-export interface ExercisePattern {
+interface ExercisePattern {
   readonly lines: LineValues;
-  /** Nets, by number, that are low under it. */
+  /** Nets, by number, to be seen low under it; none where it only shows the others cut off. */
   readonly low: readonly number[];
 }
 
@@ -41,10 +41,10 @@ export function findExercise(
   const patterns: ExercisePattern[] = [];
   const pulled = new Set<number>();
   const append = (place: GoodPlace) => {
-    const low = nets.filter((net) => place.values[net] === 1);
-    const fresh = low.filter((net) => !pulled.has(net));
-    for (const net of fresh) pulled.add(net);
-    if (place.lines) patterns.push({ lines: place.lines, low: fresh.length > 0 ? fresh : low });
+    // Each net in one pattern only: pulled by other inputs it is low at other volts, and never steady.
+    const low = nets.filter((net) => place.values[net] === 1 && !pulled.has(net));
+    for (const net of low) pulled.add(net);
+    if (place.lines) patterns.push({ lines: place.lines, low });
   };
   for (const place of chosen) append(place);
   let at = chosen.reduce<GoodPlace | null>(

@@ -8,7 +8,7 @@ import type { LineValues } from "../walk-machine.ts";
 import { type GoodPlace, type GoodWalk, keyOf, toggled } from "./good-walk.ts";
 
 /** Lines driven and let go, and what then stays. */
-export interface HoldPulse {
+interface HoldPulse {
   readonly enter: LineValues;
   readonly release: LineValues;
   /** At rest after the release. */
@@ -72,7 +72,7 @@ export function findHold(
   for (const { place, vectors } of walk.around(from, PLACES_MOST)) {
     for (const set of pulses(walk, place)) {
       for (const flip of pulses(walk, set.place)) {
-        const hold = holdOf(walk, { group, way: vectors, set, flip });
+        const hold = holdOf(walk, { group, way: vectors, from: place, set, flip });
         if (hold && (best === null || worth(hold) > worth(best))) best = hold;
       }
     }
@@ -104,8 +104,9 @@ function pulses(walk: GoodWalk, from: GoodPlace): HoldPulse[] {
 
 function holdOf(
   walk: GoodWalk,
-  { group, way, set, flip }: Pick<HoldFound, "group" | "way" | "set" | "flip">,
+  trial: Pick<HoldFound, "group" | "way" | "set" | "flip"> & { readonly from: GoodPlace },
 ): HoldFound | null {
+  const { group, way, from, set, flip } = trial;
   if (!keepsItself(walk, group, [set.place, flip.place])) return null;
   const pulsed = [set, flip].flatMap(({ enter, release }) => changed(enter, release));
   const idle = [...set.release.keys()].filter((line) => !pulsed.includes(line));
@@ -113,7 +114,9 @@ function holdOf(
   const free = idle.filter((line) => mayMove(walk, group, held, [line])).slice(0, MOVED_MOST);
   const move = mayMove(walk, group, held, free) ? free : free.slice(0, 1);
   // A line that ends at another level must be one that holds nothing by its level.
-  const strayed = changed(set.release, flip.release);
+  const strayed = [from.lines ?? set.release, flip.release].flatMap((lines) =>
+    changed(set.release, lines),
+  );
   if (strayed.some((line) => !move.includes(line))) return null;
   if (!flipsFromAnywhere(walk, { set, flip, move })) return null;
   return { group, way, set, flip, move, steady: steadyNets(walk, held, move) };

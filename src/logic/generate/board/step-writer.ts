@@ -18,7 +18,7 @@ export interface WriterSetting {
   readonly settleMs: number;
 }
 
-export const levelOf = (value: number | undefined): DrivenLevel => (value === 2 ? "high" : "low");
+const levelOf = (value: number | undefined): DrivenLevel => (value === 2 ? "high" : "low");
 
 export class StepWriter {
   readonly walk: GoodWalk;
