@@ -24,10 +24,12 @@ const FIRST_V_MIN = 0.02;
 /**
  * @param sets   all of the run, in the order of time
  * @param noiseV of one set, by net
+ * @returns empty where the board never stood still
  */
 export function firstOn(sets: readonly DriftSet[], noiseV: ReadonlyMap<string, number>): FirstOn[] {
-  const lows = levelSeries(sets).filter((one) => one.class === "low" && noiseV.has(one.net));
   const times = [...sets.keys()].filter((row) => sets[row]?.moment === "first on");
+  if (times.length === 0) return [];
+  const lows = levelSeries(sets).filter((one) => one.class === "low" && noiseV.has(one.net));
   const jumps = lows.map(({ volts }) => times.map((row) => jumpAt(volts, row, sets)));
   return lows.map(({ net }, which) => {
     const own = times.flatMap((_, time) => {

@@ -26,6 +26,8 @@ export interface LevelFit {
   /** From 0 at the first set to 1 at the last, and what is left of it by the same recursion. */
   readonly line: Float64Array;
   readonly lineLeft: Float64Array;
+  /** What the fit takes of the line for the work of level and influences, as the run ended. */
+  readonly lineCoefficients: Float64Array;
   /** Standard deviation of one set, volts. */
   readonly noiseV: number;
   /** Sets of this level left out as odd ones. */
@@ -58,34 +60,32 @@ export function fitLevel(
   priorAt: (levelV: number) => Prior,
 ): LevelFit | null {
   const odd = oddSets(series.volts, NOISE_V_MIN);
-  const rows = Int32Array.from(
-    [...series.volts.keys()].filter(
-      (row) => !Number.isNaN(series.volts[row]) && columns.usable[row] && !odd.has(row),
-    ),
-  );
-  const when = Float64Array.from(rows, (row) => hours[row] as number);
+  const rows = rowsThatCount(series.volts, columns.usable, odd);
+  const when = pick(hours, rows);
   const [first = 0, last = 0] = [when[0], when.at(-1)];
   if (rows.length < SETS_MIN || !(last > first)) return null;
-  const volts = Float64Array.from(rows, (row) => series.volts[row] as number);
-  const own = columns.values.map((column) =>
-    Float64Array.from(rows, (row) => column[row] as number),
-  );
+  const volts = pick(series.volts, rows);
+  const own = columns.values.map((column) => pick(column, rows));
   const middleV = median(volts);
   const prior = priorAt(middleV);
   const unexplained = less(volts, middleV, own, prior.mean);
-  const line = when.map((hour) => (hour - first) / (last - first));
+  const line = new Float64Array(when.length);
+  for (let at = 0; at < line.length; at += 1) {
+    line[at] = ((when[at] as number) - first) / (last - first);
+  }
 
   let noiseV = Math.max(NOISE_V_MIN, pairwiseSd(unexplained));
   let fit = recursion(own, prior, noiseV);
   for (let round = 1; round < ROUNDS; round += 1) {
-    const followed = fit.follow(unexplained.map((one) => one / noiseV));
+    const followed = fit.follow(inUnits(unexplained, noiseV));
     noiseV = Math.max(
       NOISE_V_MIN,
       noiseV * noiseOf(followed.innovations, fit.follow(line).innovations),
     );
     fit = recursion(own, prior, noiseV);
   }
-  const { innovations, coefficients } = fit.follow(unexplained.map((one) => one / noiseV));
+  const { innovations, coefficients } = fit.follow(inUnits(unexplained, noiseV));
+  const followedLine = fit.follow(line);
   const scales = [noiseV, ...prior.sd];
   const size = scales.length;
   const scaleAt = (at: number) => scales[at] as number;
@@ -100,7 +100,8 @@ export function fitLevel(
     fit,
     innovations,
     line,
-    lineLeft: fit.follow(line).innovations,
+    lineLeft: followedLine.innovations,
+    lineCoefficients: followedLine.coefficients,
     noiseV,
     odd: odd.size,
     coefficients: coefficients.map(
@@ -132,13 +133,42 @@ export function less(
   columns: readonly Float64Array[],
   sensitivities: ArrayLike<number>,
 ): Float64Array {
-  return volts.map((one, row) => {
-    let left = one - levelV;
-    for (const [at, column] of columns.entries()) {
-      left -= (sensitivities[at] as number) * (column[row] as number);
+  const left = new Float64Array(volts.length);
+  for (let row = 0; row < left.length; row += 1) left[row] = (volts[row] as number) - levelV;
+  for (const [at, column] of columns.entries()) {
+    const sensitivity = sensitivities[at] as number;
+    for (let row = 0; row < left.length; row += 1) {
+      left[row] = (left[row] as number) - sensitivity * (column[row] as number);
     }
-    return left;
-  });
+  }
+  return left;
+}
+
+function rowsThatCount(
+  volts: Float64Array,
+  usable: readonly boolean[],
+  odd: ReadonlySet<number>,
+): Int32Array {
+  const rows = new Int32Array(volts.length);
+  let count = 0;
+  for (let row = 0; row < volts.length; row += 1) {
+    if (Number.isNaN(volts[row]) || usable[row] !== true || odd.has(row)) continue;
+    rows[count] = row;
+    count += 1;
+  }
+  return rows.subarray(0, count);
+}
+
+function inUnits(values: Float64Array, unit: number): Float64Array {
+  const own = new Float64Array(values.length);
+  for (let at = 0; at < own.length; at += 1) own[at] = (values[at] as number) / unit;
+  return own;
+}
+
+function pick(values: ArrayLike<number>, rows: Int32Array): Float64Array {
+  const picked = new Float64Array(rows.length);
+  for (let at = 0; at < picked.length; at += 1) picked[at] = values[rows[at] as number] as number;
+  return picked;
 }
 
 /** Columns in units of what their coefficients may be, so that these are standard normal beforehand. */
@@ -149,7 +179,9 @@ export function recursion(
 ): RecursiveFit {
   const scaled = columns.map((column, at) => {
     const by = (sd[at] as number) / noiseV;
-    return column.map((one) => one * by);
+    const own = new Float64Array(column.length);
+    for (let row = 0; row < own.length; row += 1) own[row] = (column[row] as number) * by;
+    return own;
   });
   const size = columns.length + 1;
   const covariance = new Float64Array(size * size);
@@ -166,10 +198,12 @@ export function recursion(
 /** Standard deviation of the innovations once a line is taken out of them. */
 function noiseOf(innovations: Float64Array, lineLeft: Float64Array): number {
   const { size } = sizeAlong(innovations, lineLeft);
-  const left = [...innovations.subarray(1)].map(
-    (one, at) => one - size * (lineLeft[at + 1] as number),
-  );
+  const left = innovations.slice(1);
+  for (let at = 0; at < left.length; at += 1) {
+    left[at] = (left[at] as number) - size * (lineLeft[at + 1] as number);
+  }
   const most = NOISE_CLIP_SD * robustSd(left);
-  const squares = left.reduce((sum, one) => sum + Math.min(Math.abs(one), most) ** 2, 0);
+  let squares = 0;
+  for (const one of left) squares += Math.min(Math.abs(one), most) ** 2;
   return Math.sqrt(squares / left.length);
 }

@@ -34,8 +34,13 @@ export function fromBaseline(fit: LevelFit): HourFromBaseline[] {
   const sums = new Map<number, { sum: number; sets: number }>();
   for (let row = count; row < left.length; row += 1) {
     const hour = Math.floor(hours[row] as number);
-    const of = sums.get(hour) ?? { sum: 0, sets: 0 };
-    sums.set(hour, { sum: of.sum + (left[row] as number), sets: of.sets + 1 });
+    let of = sums.get(hour);
+    if (of === undefined) {
+      of = { sum: 0, sets: 0 };
+      sums.set(hour, of);
+    }
+    of.sum += left[row] as number;
+    of.sets += 1;
   }
   return [...sums].map(([hour, { sum, sets }]) => ({ hour, residualV: sum / sets }));
 }

@@ -19,10 +19,15 @@ export function inBlocks(
   hours: number,
 ): Block[] {
   const blocks = new Map<number, { sum: number; sets: number }>();
-  for (const [row, value] of values.entries()) {
+  for (let row = 0; row < values.length; row += 1) {
     const index = Math.floor((when[row] as number) / hours);
-    const block = blocks.get(index) ?? { sum: 0, sets: 0 };
-    blocks.set(index, { sum: block.sum + value, sets: block.sets + 1 });
+    let block = blocks.get(index);
+    if (block === undefined) {
+      block = { sum: 0, sets: 0 };
+      blocks.set(index, block);
+    }
+    block.sum += values[row] as number;
+    block.sets += 1;
   }
   return [...blocks].map(([index, { sum, sets }]) => ({ index, u: sum / Math.sqrt(sets), sets }));
 }

@@ -67,19 +67,24 @@ function compensatedHours(
   lineSize: number,
   blockHours: number,
 ): { hour: number; volts: number }[] {
-  const { columns, prior, coefficients, hours, volts } = fit;
-  const ofLine = fit.fit.follow(fit.line).coefficients;
+  const { columns, prior, coefficients, hours, volts, lineCoefficients: ofLine } = fit;
   const sensitivities = columns.map((_, at) => {
     const scale = prior.sd[at] as number;
     return (coefficients[at + 1] as number) - lineSize * (ofLine[at + 1] as number) * scale;
   });
   const left = less(volts, 0, columns, sensitivities);
   const sums = new Map<number, { volts: number; hour: number; sets: number }>();
-  for (const [row, one] of left.entries()) {
+  for (let row = 0; row < left.length; row += 1) {
     const hour = hours[row] as number;
     const block = Math.floor(hour / blockHours);
-    const of = sums.get(block) ?? { volts: 0, hour: 0, sets: 0 };
-    sums.set(block, { volts: of.volts + one, hour: of.hour + hour, sets: of.sets + 1 });
+    let of = sums.get(block);
+    if (of === undefined) {
+      of = { volts: 0, hour: 0, sets: 0 };
+      sums.set(block, of);
+    }
+    of.volts += left[row] as number;
+    of.hour += hour;
+    of.sets += 1;
   }
   return [...sums.values()].map((of) => ({ hour: of.hour / of.sets, volts: of.volts / of.sets }));
 }
@@ -94,10 +99,12 @@ function likestOf({ columns, influences, line }: LevelFit): LevelDrift["likest"]
 }
 
 function correlationOf(a: Float64Array, b: Float64Array): number {
-  const [meanA, meanB] = [meanOf(a), meanOf(b)];
+  const meanA = meanOf(a);
+  const meanB = meanOf(b);
   let [ab, aa, bb] = [0, 0, 0];
   for (let at = 0; at < a.length; at += 1) {
-    const [da, db] = [(a[at] as number) - meanA, (b[at] as number) - meanB];
+    const da = (a[at] as number) - meanA;
+    const db = (b[at] as number) - meanB;
     ab += da * db;
     aa += da * da;
     bb += db * db;
@@ -106,10 +113,14 @@ function correlationOf(a: Float64Array, b: Float64Array): number {
 }
 
 function meanOf(values: Float64Array): number {
-  return values.reduce((sum, one) => sum + one, 0) / values.length;
+  let sum = 0;
+  for (const one of values) sum += one;
+  return sum / values.length;
 }
 
 function squaresAbout(values: Float64Array): number {
   const mean = meanOf(values);
-  return values.reduce((sum, one) => sum + (one - mean) ** 2, 0);
+  let squares = 0;
+  for (const one of values) squares += (one - mean) ** 2;
+  return squares;
 }

@@ -15,6 +15,7 @@ export interface LevelSeries {
 
 /** One net in one step of the cycle, which expects it in one class. */
 interface Cell {
+  readonly step: number;
   readonly net: string;
   readonly class: LevelClass;
   readonly volts: Float64Array;
@@ -27,26 +28,8 @@ interface Cell {
  * @param sets in the order of time
  */
 export function levelSeries(sets: readonly DriftSet[]): LevelSeries[] {
-  const steps = new Map<number, Map<string, Cell>>();
-  for (const [row, { readings }] of sets.entries()) {
-    for (const { step, net, class: expected, volts } of readings) {
-      if (expected === "between") continue;
-      let cells = steps.get(step);
-      if (cells === undefined) {
-        cells = new Map();
-        steps.set(step, cells);
-      }
-      let cell = cells.get(net);
-      if (cell === undefined || cell.class !== expected) {
-        cell = { net, class: expected, volts: new Float64Array(sets.length).fill(Number.NaN) };
-        cells.set(net, cell);
-      }
-      if (volts !== null) cell.volts[row] = volts;
-    }
-  }
   const series = new Map<string, { net: string; class: LevelClass; steps: Float64Array[] }>();
-  const all = [...steps.values()].flatMap((cells) => [...cells.values()]);
-  for (const { net, class: expected, volts } of all) {
+  for (const { net, class: expected, volts } of cellsOf(sets)) {
     const key = `${expected} ${net}`;
     const known = series.get(key);
     if (known === undefined) series.set(key, { net, class: expected, steps: [volts] });
@@ -59,17 +42,51 @@ export function levelSeries(sets: readonly DriftSet[]): LevelSeries[] {
   }));
 }
 
+function cellsOf(sets: readonly DriftSet[]): Cell[] {
+  const steps = new Map<number, Map<string, Cell>>();
+  // A set reads what the one before it read, in the same order: so few cells have to be looked for.
+  let before: (Cell | undefined)[] = [];
+  for (const [row, { readings }] of sets.entries()) {
+    for (let place = 0; place < readings.length; place += 1) {
+      const { step, net, class: expected, volts } = readings[place] as DriftSet["readings"][number];
+      if (expected === "between") continue;
+      let cell = before[place];
+      if (cell?.step !== step || cell.net !== net || cell.class !== expected) {
+        let cells = steps.get(step);
+        if (cells === undefined) {
+          cells = new Map();
+          steps.set(step, cells);
+        }
+        cell = cells.get(net);
+        if (cell === undefined || cell.class !== expected) {
+          const none = new Float64Array(sets.length).fill(Number.NaN);
+          cell = { step, net, class: expected, volts: none };
+          cells.set(net, cell);
+          before = [];
+        }
+        before[place] = cell;
+      }
+      if (volts !== null) cell.volts[row] = volts;
+    }
+  }
+  return [...steps.values()].flatMap((cells) => [...cells.values()]);
+}
+
 function meanOfSteps(steps: readonly Float64Array[], rows: number): Float64Array {
   const medians = steps.map((volts) => {
-    const read = volts.filter((one) => !Number.isNaN(one));
+    const read = volts.includes(Number.NaN) ? volts.filter((one) => !Number.isNaN(one)) : volts;
     return read.length === 0 ? Number.NaN : median(read);
   });
   const usual = medians.reduce((sum, one) => sum + one, 0) / steps.length;
-  return Float64Array.from({ length: rows }, (_, row) => {
-    let sum = 0;
-    for (const [at, volts] of steps.entries()) {
-      sum += (volts[row] as number) - (medians[at] as number);
+  const mean = new Float64Array(rows);
+  for (const [at, volts] of steps.entries()) {
+    const middle = medians[at] as number;
+    for (let row = 0; row < rows; row += 1) {
+      mean[row] = (mean[row] as number) + ((volts[row] as number) - middle);
     }
-    return usual + sum / steps.length;
-  });
+  }
+  for (let row = 0; row < rows; row += 1) {
+    mean[row] = usual + (mean[row] as number) / steps.length;
+  }
+  return mean;
 }

@@ -21,7 +21,8 @@ export interface Followed {
 export class RecursiveFit {
   readonly #rows: number;
   readonly #size: number;
-  readonly #columns: readonly Float64Array[];
+  /** By row, then by column. */
+  readonly #x: Float64Array;
   /** By row: what takes a miss to the coefficients. */
   readonly #gain: Float64Array;
   /** By row: 1 / standard deviation of the forecast's miss, in units of the noise. */
@@ -36,55 +37,69 @@ export class RecursiveFit {
   constructor(columns: readonly Float64Array[], covariance: Float64Array) {
     this.#size = columns.length;
     this.#rows = columns[0]?.length ?? 0;
-    this.#columns = columns;
+    this.#x = byRows(columns);
     this.#gain = new Float64Array(this.#rows * this.#size);
     this.#weight = new Float64Array(this.#rows);
     this.covariance = covariance.slice();
-    const spread = new Float64Array(this.#size);
-    for (let row = 0; row < this.#rows; row += 1) this.#take(row, spread);
+    this.#takeRows();
   }
 
-  #take(row: number, spread: Float64Array): void {
+  #takeRows(): void {
     const size = this.#size;
+    const [x, gains, weights] = [this.#x, this.#gain, this.#weight];
     const { covariance } = this;
-    let variance = 1;
-    for (let i = 0; i < size; i += 1) {
-      let sum = 0;
-      for (let j = 0; j < size; j += 1) {
-        sum += (covariance[i * size + j] as number) * this.#x(row, j);
+    const spread = new Float64Array(size);
+    for (let row = 0; row < this.#rows; row += 1) {
+      const begin = row * size;
+      let variance = 1;
+      for (let i = 0; i < size; i += 1) {
+        const ofRow = i * size;
+        let sum = 0;
+        for (let j = 0; j < size; j += 1) {
+          sum += (covariance[ofRow + j] as number) * (x[begin + j] as number);
+        }
+        spread[i] = sum;
+        variance += sum * (x[begin + i] as number);
       }
-      spread[i] = sum;
-      variance += sum * this.#x(row, i);
-    }
-    for (let i = 0; i < size; i += 1) {
-      const gain = (spread[i] as number) / variance;
-      this.#gain[row * size + i] = gain;
-      for (let j = 0; j < size; j += 1) {
-        const at = i * size + j;
-        covariance[at] = (covariance[at] as number) - gain * (spread[j] as number);
+      for (let i = 0; i < size; i += 1) {
+        const gain = (spread[i] as number) / variance;
+        gains[begin + i] = gain;
+        const ofRow = i * size;
+        for (let j = 0; j < size; j += 1) {
+          const at = ofRow + j;
+          covariance[at] = (covariance[at] as number) - gain * (spread[j] as number);
+        }
       }
+      weights[row] = 1 / Math.sqrt(variance);
     }
-    this.#weight[row] = 1 / Math.sqrt(variance);
-  }
-
-  #x(row: number, column: number): number {
-    return (this.#columns[column] as Float64Array)[row] as number;
   }
 
   /** @param values by row, in units of the noise of one value, less what was expected beforehand */
   follow(values: Float64Array): Followed {
     const size = this.#size;
+    const [x, gains, weights] = [this.#x, this.#gain, this.#weight];
     const coefficients = new Float64Array(size);
     const innovations = new Float64Array(this.#rows);
-    for (let row = 0; row < this.#rows; row += 1) {
+    for (let row = 0; row < innovations.length; row += 1) {
+      const begin = row * size;
       let miss = values[row] as number;
-      for (let i = 0; i < size; i += 1) miss -= (coefficients[i] as number) * this.#x(row, i);
-      innovations[row] = miss * (this.#weight[row] as number);
       for (let i = 0; i < size; i += 1) {
-        const gain = this.#gain[row * size + i] as number;
-        coefficients[i] = (coefficients[i] as number) + miss * gain;
+        miss -= (coefficients[i] as number) * (x[begin + i] as number);
+      }
+      innovations[row] = miss * (weights[row] as number);
+      for (let i = 0; i < size; i += 1) {
+        coefficients[i] = (coefficients[i] as number) + miss * (gains[begin + i] as number);
       }
     }
     return { innovations, coefficients };
   }
+}
+
+function byRows(columns: readonly Float64Array[]): Float64Array {
+  const size = columns.length;
+  const x = new Float64Array(size * (columns[0]?.length ?? 0));
+  for (const [i, column] of columns.entries()) {
+    for (let row = 0; row < column.length; row += 1) x[row * size + i] = column[row] as number;
+  }
+  return x;
 }

@@ -58,7 +58,10 @@ function blocksOf(fit: LevelFit) {
   const moved = Math.abs(along.size) > MOVED_SD * along.sd ? lineOrStep(fit) : null;
   const shapeLeft = moved?.shape === "step" ? moved.left : fit.lineLeft;
   const { size } = sizeAlong(fit.innovations, shapeLeft);
-  const rest = fit.innovations.map((one, row) => one - size * (shapeLeft[row] as number));
+  const rest = fit.innovations.slice();
+  for (let row = 0; row < rest.length; row += 1) {
+    rest[row] = (rest[row] as number) - size * (shapeLeft[row] as number);
+  }
   return inBlocks(fit, rest, BLOCK_HOURS);
 }
 

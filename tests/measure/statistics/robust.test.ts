@@ -1,3 +1,4 @@
+import fc from "fast-check";
 import { describe, expect, it } from "vitest";
 import { median, robustSd } from "../../../src/measure/statistics/median.ts";
 import { normalQuantile } from "../../../src/measure/statistics/quantiles.ts";
@@ -8,6 +9,21 @@ describe("median(values)", () => {
     expect(median([3, -10, 2])).toBe(2);
     expect(median([10, 9, 1, 2])).toBe(5.5);
     expect(median([7])).toBe(7);
+  });
+
+  it("has as many values on either side of it, in any order and with any that are alike", () => {
+    const few = fc.integer({ min: -3, max: 3 });
+    const any = fc.double({ noNaN: true, min: -1e6, max: 1e6 });
+    fc.assert(
+      fc.property(fc.array(fc.oneof(few, any), { minLength: 1, maxLength: 40 }), (values) => {
+        const kept = [...values];
+        const sorted = [...values].sort((one, other) => one - other);
+        const at = (sorted.length - 1) / 2;
+        const middle = ((sorted[Math.floor(at)] ?? 0) + (sorted[Math.ceil(at)] ?? 0)) / 2;
+        expect(median(values)).toBeCloseTo(middle, 6);
+        expect(values).toEqual(kept);
+      }),
+    );
   });
 
   it("refuses nothing, and what is not a number", () => {

@@ -267,4 +267,20 @@ describe("drift of a run", () => {
     expect(words.next).toMatch(/swap V1 with a known good tube/);
     expect(report.remarks.map(remarkWords)).toEqual([]);
   });
+
+  it("takes a net that a set reads in another order as the same net", () => {
+    const night = madeNight({ seed: "order" });
+    const usual = assessDrift(night, LATCH_BOARD, { plannedHours: null, history: null });
+    const turned = night.map((set, at) =>
+      at % 3 === 1 ? { ...set, readings: [...set.readings].reverse() } : set,
+    );
+    const again = assessDrift(turned, LATCH_BOARD, { plannedHours: null, history: null });
+    for (const [at, { net, drift, noiseV }] of usual.levels.entries()) {
+      const other = again.levels.find(
+        (one) => one.net === net && one.class === usual.levels[at]?.class,
+      );
+      expect(other?.drift.driftV).toBeCloseTo(drift.driftV, 12);
+      expect(other?.noiseV).toBeCloseTo(noiseV, 12);
+    }
+  });
 });
