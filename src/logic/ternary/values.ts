@@ -12,6 +12,11 @@ export type Ternary = typeof LOW | typeof HIGH | typeof UNKNOWN;
 /** A value for each net of a circuit, by net number. */
 export type NetValues = Uint8Array;
 
+/** Whether a net may move in a step: unknown in what its procedure A found. */
+export function isMoving(during: NetValues, net: number): boolean {
+  return during[net] === UNKNOWN;
+}
+
 /** `0`, `1` or `X`. */
 function letterOf(value: number): "0" | "1" | "X" {
   return value === LOW ? "0" : value === HIGH ? "1" : "X";
