@@ -5,7 +5,7 @@
  * @source J. A. Brzozowski and C.-J. H. Seger, Asynchronous Circuits, Springer 1995 (from memory); results as
  *   in tests/references/logic/ternary.json
  */
-import type { Circuit } from "../netlist/circuit.ts";
+import { type Circuit, pinsOf } from "../netlist/circuit.ts";
 import { type Delays, type RaceModel, raceModel, raceVariables } from "./race-model.ts";
 import type { Settling } from "./settle.ts";
 import { stateGroups } from "./state-groups.ts";
@@ -35,6 +35,8 @@ export interface NotExplored {
 
 export interface ExploreOptions {
   readonly delays: Delays;
+  /** Leave out what none of these nets depends on; ends then say of the rest what procedure B does. */
+  readonly towards?: readonly number[];
   /** Variables up to which a network is explored; at most 30. */
   readonly variablesMax?: number;
   /** Transitions after which the search stops without a result. */
@@ -44,12 +46,14 @@ export interface ExploreOptions {
 const VARIABLES_MAX: Readonly<Record<Delays, number>> = { gates: 16, "gates and wires": 26 };
 const TRANSITIONS_MAX = 400_000;
 
-/** Explore a step that has been settled; its `from` has to be known wherever it moves. */
+/** Explore a step that has been settled; its `from` has to be known wherever something moves. */
 export function explore(
   circuit: Circuit,
-  settling: Settling,
+  whole: Settling,
   options: ExploreOptions,
 ): Exploration | NotExplored {
+  const { towards } = options;
+  const settling = towards === undefined ? whole : leadingTo(circuit, whole, towards);
   const { delays, transitionsMax = TRANSITIONS_MAX } = options;
   const variablesMax = Math.min(30, options.variablesMax ?? VARIABLES_MAX[delays]);
   const not = (why: string): NotExplored => ({ explored: false, delays, why });
@@ -62,7 +66,18 @@ export function explore(
   const model = raceModel(circuit, settling, delays);
   const graph = reachable(model, transitionsMax);
   if (graph === null) return not(`larger than ${transitionsMax} transitions`);
-  return described(circuit, settling, { delays, model, graph });
+  return described(circuit, whole, { delays, model, graph });
+}
+
+/** The same step with all nets still that none of these depends on. */
+function leadingTo(circuit: Circuit, step: Settling, nets: readonly number[]): Settling {
+  const cone = new Set(nets);
+  for (const net of cone) {
+    const gate = circuit.driver[net] as number;
+    if (gate >= 0) for (const source of pinsOf(circuit, gate)) cone.add(source);
+  }
+  const still = (values: NetValues) => values.map((value, net) => (cone.has(net) ? value : LOW));
+  return { from: still(step.from), during: still(step.during), after: still(step.after) };
 }
 
 /** States in the order they were found, and where each can go: `targets[first[s]]` up to `first[s + 1]`. */

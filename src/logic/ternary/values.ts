@@ -18,7 +18,7 @@ export function isMoving(during: NetValues, net: number): boolean {
 }
 
 /** `0`, `1` or `X`. */
-function letterOf(value: number): "0" | "1" | "X" {
+export function letterOf(value: number): "0" | "1" | "X" {
   return value === LOW ? "0" : value === HIGH ? "1" : "X";
 }
 
