@@ -9,7 +9,7 @@ import { type RacingPair, racingPairs } from "./racing-pairs.ts";
 import type { Settling } from "./settle.ts";
 import { isMoving, letterOf, UNKNOWN } from "./values.ts";
 
-export type FindingKind =
+type FindingKind =
   /** A net that ends where it was and may pulse on the way. */
   | "static hazard"
   /** A net that changes, and may change three times or more on the way. */

@@ -72,4 +72,33 @@ describe("an exploration", () => {
     expect(compared).toBeGreaterThan(300);
     expect(unknownEnds).toBeGreaterThan(20);
   });
+
+  it("never leaves what the procedures allow where some gates are slow", () => {
+    let compared = 0;
+    const bits = fc.array(fc.integer({ min: 1, max: 2 }), { minLength: 4, maxLength: 4 });
+    const covered = (wide: Uint8Array, narrow: Uint8Array) =>
+      expect(narrow.map((value, net) => value | (wide[net] ?? 0))).toEqual(wide);
+    fc.assert(
+      fc.property(
+        randomNetlists({ gatesMost: 7, flipFlopsMost: 0, slow: true }),
+        bits,
+        bits,
+        (netlist, one, other) => {
+          const circuit = compileCircuit(netlist);
+          if (!circuit.slow.includes(1)) return;
+          const width = netlist.inputs.length;
+          const before = settle(circuit, allUnknown(circuit), one.slice(0, width)).after;
+          if (before.includes(UNKNOWN)) return;
+          const step = settle(circuit, before, other.slice(0, width));
+          const found = explore(circuit, step, { delays: "gates", transitionsMax: 50_000 });
+          if (!found.explored) return;
+          covered(step.during, found.reached);
+          covered(step.after, found.outcome);
+          compared += 1;
+        },
+      ),
+      { numRuns: 4000, seed: 5 },
+    );
+    expect(compared).toBeGreaterThan(300);
+  });
 });
