@@ -64,9 +64,14 @@ export function explore(
   const count = raceVariables(circuit, settling, delays);
   if (count > variablesMax) return not(`larger than ${variablesMax}: ${count} ${delays} may move`);
   const model = raceModel(circuit, settling, delays);
-  const graph = reachable(model, transitionsMax);
-  if (graph === null) return not(`larger than ${transitionsMax} transitions`);
-  return described(circuit, whole, { delays, model, graph });
+  const first = settledGraph(model, [model.start], { held: model.slow, transitionsMax });
+  if (first === null || model.slow === 0)
+    return first === null
+      ? not(`larger than ${transitionsMax} transitions`)
+      : described(circuit, whole, { delays, model, passes: [first] });
+  const then = settledGraph(model, first.restingStates, { held: 0, transitionsMax });
+  if (then === null) return not(`larger than ${transitionsMax} transitions`);
+  return described(circuit, whole, { delays, model, passes: [first, then] });
 }
 
 /** The same step with all nets still that none of these depends on. */
@@ -88,15 +93,62 @@ interface StateGraph {
   readonly targets: readonly number[];
 }
 
-function reachable(model: RaceModel, transitionsMax: number): StateGraph | null {
-  const states = [model.start];
-  const placeOf = new Map([[model.start, 0]]);
+/** A graph, its groups, and where a way through it can end or go on for ever. */
+interface SettledGraph {
+  readonly graph: StateGraph;
+  /** Those others lead to first. */
+  readonly groups: readonly (readonly number[])[];
+  readonly restingStates: readonly number[];
+  readonly stable: readonly number[];
+  /** Bits that move in groups that may never be left. */
+  readonly oscillating: number;
+}
+
+interface Pass {
+  /** Bits that may not move in it. */
+  readonly held: number;
+  readonly transitionsMax: number;
+}
+
+function settledGraph(
+  model: RaceModel,
+  starts: readonly number[],
+  pass: Pass,
+): SettledGraph | null {
+  const graph = reachable(model, starts, pass);
+  if (graph === null) return null;
+  const { states, excited } = graph;
+  const groups = stateGroups(graph);
+  const restingStates: number[] = [];
+  const stable: number[] = [];
+  let oscillating = 0;
+  for (const group of groups) {
+    const lead = group[0] as number;
+    if (group.length === 1 && excited[lead] !== 0) continue;
+    if (group.length === 1) stable.push(states[lead] as number);
+    const changes = changesOf(graph, group);
+    const alwaysWanting = group.reduce((bits, place) => bits & (excited[place] as number), -1);
+    // Something that wants to move all along and never does has to move in the end, and leaves the group.
+    if ((alwaysWanting & ~changes) !== 0) continue;
+    oscillating |= changes;
+    for (const place of group) restingStates.push(states[place] as number);
+  }
+  return { graph, groups, restingStates, stable, oscillating };
+}
+
+function reachable(
+  model: RaceModel,
+  starts: readonly number[],
+  { held, transitionsMax }: Pass,
+): StateGraph | null {
+  const states = [...starts];
+  const placeOf = new Map(starts.map((state, place) => [state, place]));
   const excited: number[] = [];
   const first = [0];
   const targets: number[] = [];
   for (let place = 0; place < states.length; place++) {
     const state = states[place] as number;
-    const wanting = model.excited(state);
+    const wanting = model.excited(state) & ~held;
     excited.push(wanting);
     for (let movers = wanting; movers !== 0; movers = (movers - 1) & wanting) {
       if (targets.length >= transitionsMax) return null;
@@ -114,55 +166,39 @@ function reachable(model: RaceModel, transitionsMax: number): StateGraph | null 
   return { states, excited, first, targets };
 }
 
+/** Bits that differ between states of a group. */
+function changesOf({ states }: StateGraph, group: readonly number[]): number {
+  const lead = states[group[0] as number] as number;
+  return group.reduce((bits, place) => bits | ((states[place] as number) ^ lead), 0);
+}
+
+/** @param found passes one after the other: with slow gates held, if there are any, then with all free */
 function described(
   circuit: Circuit,
   settling: Settling,
-  found: { readonly delays: Delays; readonly model: RaceModel; readonly graph: StateGraph },
+  found: {
+    readonly delays: Delays;
+    readonly model: RaceModel;
+    readonly passes: readonly SettledGraph[];
+  },
 ): Exploration {
-  const { model, graph, delays } = found;
-  const { states, excited } = graph;
-  const groups = stateGroups(graph);
+  const { model, passes, delays } = found;
+  const last = passes.at(-1);
+  if (last === undefined) throw new Error("an exploration has one pass or two");
   const netMask = (bits: number) =>
     model.gateNets.filter((_, index) => (bits & (1 << index)) !== 0);
-  const ends = new Map<number, NetValues>();
   const gateBits = model.gateNets.length === 0 ? 0 : -1 >>> (32 - model.gateNets.length);
-  const all = { or: 0, and: -1 };
-  const out = { or: 0, and: -1 };
-  const join = (to: { or: number; and: number }, state: number) => {
-    to.or |= state;
-    to.and &= state;
-  };
-  let oscillating = 0;
-  for (const state of states) join(all, state);
-  for (const group of groups) {
-    const lone = group.length === 1 ? (group[0] as number) : -1;
-    if (lone >= 0) {
-      if (excited[lone] !== 0) continue;
-      const state = states[lone] as number;
-      join(out, state);
-      ends.set(state & gateBits, valuesOf(circuit, settling, model, state));
-      continue;
-    }
-    let changes = 0;
-    let alwaysWanting = -1;
-    for (const place of group) {
-      changes |= (states[place] as number) ^ (states[group[0] as number] as number);
-      alwaysWanting &= excited[place] as number;
-    }
-    // Something that wants to move all along and never does has to move in the end, and leaves the group.
-    if ((alwaysWanting & ~changes) !== 0) continue;
-    oscillating |= changes;
-    for (const place of group) join(out, states[place] as number);
-  }
+  const ends = new Map(last.stable.map((state) => [state & gateBits, state]));
+  const everywhere = passes.flatMap(({ graph }) => graph.states);
   return {
     explored: true,
     delays,
-    stateCount: states.length,
-    ends: [...ends.values()],
-    oscillating: netMask(oscillating),
-    reached: joined(settling, model, all),
-    outcome: joined(settling, model, out),
-    movesThrice: netMask(movesThrice(graph, groups)),
+    stateCount: new Set(everywhere).size,
+    ends: [...ends.values()].map((state) => valuesOf(circuit, settling, model, state)),
+    oscillating: netMask(last.oscillating),
+    reached: joined(settling, model, everywhere),
+    outcome: joined(settling, model, last.restingStates),
+    movesThrice: netMask(movesThrice(passes)),
   };
 }
 
@@ -178,11 +214,13 @@ function valuesOf(
   return values;
 }
 
-function joined(
-  { after }: Settling,
-  model: RaceModel,
-  { or, and }: { readonly or: number; readonly and: number },
-): NetValues {
+function joined({ after }: Settling, model: RaceModel, states: readonly number[]): NetValues {
+  let or = 0;
+  let and = -1;
+  for (const state of states) {
+    or |= state;
+    and &= state;
+  }
   const values = Uint8Array.from(after);
   for (const [index, net] of model.gateNets.entries()) {
     const bit = 1 << index;
@@ -191,39 +229,45 @@ function joined(
   return values;
 }
 
-/** Bits of the variables that change three times or more along some path. Groups come last ones first. */
-function movesThrice(graph: StateGraph, groups: readonly (readonly number[])[]): number {
-  const { states, first, targets } = graph;
-  // By state, the bits that can have changed once, twice and thrice or more on the way there.
-  const once = new Int32Array(states.length);
-  const twice = new Int32Array(states.length);
-  const thrice = new Int32Array(states.length);
+/** Bits that can have changed once, twice, thrice or more on the way to a state. */
+type Changes = readonly [once: number, twice: number, thrice: number];
+const NO_CHANGES: Changes = [0, 0, 0];
+
+/** Bits of the variables that change three times or more along some path through all passes. */
+function movesThrice(passes: readonly SettledGraph[]): number {
+  let before = new Map<number, Changes>();
   let any = 0;
-  for (const group of groups.toReversed()) {
-    let [one, two, three] = [0, 0, 0];
-    const lead = group[0] as number;
-    let changes = 0;
-    for (const place of group) {
-      changes |= (states[place] as number) ^ (states[lead] as number);
-      one |= once[place] as number;
-      two |= twice[place] as number;
-      three |= thrice[place] as number;
-    }
-    // What changes inside a group can change any number of times.
-    one |= changes;
-    two |= changes;
-    three |= changes;
-    any |= three;
-    for (const place of group) {
-      const state = states[place] as number;
-      for (let at = first[place] as number; at < (first[place + 1] as number); at++) {
-        const target = targets[at] as number;
-        const moved = state ^ (states[target] as number);
-        once[target] = (once[target] as number) | one | moved;
-        twice[target] = (twice[target] as number) | two | (one & moved);
-        thrice[target] = (thrice[target] as number) | three | (two & moved);
+  for (const { graph, groups } of passes) {
+    const { states, first, targets } = graph;
+    const changes = states.map((state): Changes => before.get(state) ?? NO_CHANGES);
+    for (const group of groups.toReversed()) {
+      // What changes inside a group can change any number of times.
+      const inside = changesOf(graph, group);
+      const here = group.reduce<Changes>(
+        (one, place) => merged(one, changes[place] as Changes),
+        [inside, inside, inside],
+      );
+      any |= here[2];
+      for (const place of group) {
+        changes[place] = here;
+        const state = states[place] as number;
+        for (let at = first[place] as number; at < (first[place + 1] as number); at++) {
+          const target = targets[at] as number;
+          const moved = state ^ (states[target] as number);
+          const there: Changes = [
+            here[0] | moved,
+            here[1] | (here[0] & moved),
+            here[2] | (here[1] & moved),
+          ];
+          changes[target] = merged(changes[target] as Changes, there);
+        }
       }
     }
+    before = new Map(states.map((state, place) => [state, changes[place] as Changes]));
   }
   return any;
+}
+
+function merged(one: Changes, other: Changes): Changes {
+  return [one[0] | other[0], one[1] | other[1], one[2] | other[2]];
 }

@@ -15,7 +15,9 @@ export interface RaceModel {
   readonly gateNets: readonly number[];
   readonly variableCount: number;
   readonly start: number;
-  /** Bits of the variables that want to move in a state, slow gates only when nothing else does. */
+  /** Bits of slow gates, held where they were until the rest is where it ends. */
+  readonly slow: number;
+  /** Bits of the variables that want to move in a state. */
   readonly excited: (state: number) => number;
 }
 
@@ -84,13 +86,14 @@ export function raceModel(circuit: Circuit, settling: Settling, delays: Delays):
     gateNets: nets.slice(0, gates.length),
     variableCount,
     start,
+    slow: slowMask,
     excited(state) {
       let bits = 0;
       for (let index = 0; index < variables.length; index++) {
         const variable = variables[index] as Variable;
         if (levelOf(variable, state) !== ((state & (1 << index)) !== 0)) bits |= 1 << index;
       }
-      return (bits & ~slowMask) === 0 ? bits : bits & ~slowMask;
+      return bits;
     },
   };
 }

@@ -101,4 +101,26 @@ describe("an exploration", () => {
     );
     expect(compared).toBeGreaterThan(300);
   });
+
+  it("gives a race to the gate that is not slow", () => {
+    const ends = (slow: boolean) => {
+      const circuit = compileCircuit({
+        name: "latch",
+        inputs: ["S", "R"],
+        outputs: [],
+        flipFlops: [],
+        gates: [
+          { name: "Q", type: "nor", inputs: ["R", "QN"], output: "Q", ...(slow && { slow }) },
+          { name: "QN", type: "nor", inputs: ["S", "Q"], output: "QN" },
+        ],
+      });
+      const both = settle(circuit, allUnknown(circuit), [2, 2]).after;
+      const step = settle(circuit, both, [1, 1]);
+      const found = explore(circuit, step, { delays: "gates and wires" });
+      if (!found.explored) throw new Error(found.why);
+      expect(found.outcome).toEqual(step.after);
+      return found.ends.map((values) => lettersOf(values, circuit.gateOutput)).sort();
+    };
+    expect([ends(false), ends(true)]).toEqual([["01", "10"], ["01"]]);
+  });
 });
