@@ -7,8 +7,8 @@ import type { Fault } from "../faults/fault.ts";
 import { LANES_A_WORD } from "../lanes/lane-masks.ts";
 import { chance } from "./chance.ts";
 import { answersNow, FaultGroups } from "./fault-groups.ts";
-import { type FaultSearch, searchFault } from "./search-fault.ts";
-import { searchWalk, startPlace, walkTo } from "./search-walk.ts";
+import { type FaultSearch, searchFaults } from "./search-faults.ts";
+import { searchWalk, startPlace, type WalkPlace, walkTo } from "./search-walk.ts";
 import { calmWalk, placesOf, shortenWalk } from "./shorten-walk.ts";
 import { type LineValues, WalkMachine, type WalkSubject } from "./walk-machine.ts";
 
@@ -34,16 +34,22 @@ export interface WalkTest {
    * shows them in every case. The test has a step that may show each of them.
    */
   readonly unsure: readonly number[];
-  /** Faults, by index, that were neither found nor proved untestable, and places searched for each. */
+  /**
+   * Faults, by index, that were neither found nor proved untestable, and places searched for each; none where
+   * steps from power-up would show it that this walk does not begin with and cannot come back to.
+   */
   readonly notFound: readonly { readonly fault: number; readonly places: number }[];
 }
 
 /** Evaluations of gates, 32 lanes each, that one search may cost: about two seconds. */
-const SEARCH_EVALUATIONS = 4e7;
+const SEARCH_EVALUATIONS = 1.5e7;
 /** Places of one fault's search; the same for every machine, so that a result repeats. */
-const PLACES_MOST = 20_000;
+const PLACES_MOST = 6000;
 /** First walk: narrow, ends when this many steps in a row find nothing. */
-const SCOUT = { width: 8, patience: 24 };
+const SCOUT_WIDTH = 8;
+const PATIENCE = 24;
+/** The same where it goes on from a place found by another search. */
+const SHORT_PATIENCE = 6;
 /** Places gone on from at each distance when few steps are sought. */
 const WIDTH_MOST = 256;
 /** Walks of equally few steps that are compared for how soon they split the faults. */
@@ -82,56 +88,74 @@ function scout(
   task: WalkTask,
   { triesMost, next }: { triesMost: number; next: () => number },
 ): { vectors: LineValues[]; left: Pick<WalkTest, "untestable" | "unsure" | "notFound"> } {
-  const untestable: number[] = [];
-  const unsure: number[] = [];
-  const notFound: { fault: number; places: number }[] = [];
-  let place = startPlace(machine);
-  const goOn = () => {
-    if (place.steps >= task.stepsMost) return;
-    const target = task.faults.length;
-    const stepsMost = task.stepsMost - place.steps;
-    place =
-      searchWalk(machine, place, { ...SCOUT, target, stepsMost, triesMost }, next).best[0] ?? place;
-  };
-  goOn();
-  for (const fault of task.faults.keys()) {
-    if (isSet(place.found, fault + 1)) continue;
-    const answer = searchFrom(task, walkTo(place), { fault, next });
-    if (answer.kind === "not found") notFound.push({ fault, places: answer.places });
-    else if (answer.kind === "none" && answer.unsure === null) untestable.push(fault);
-    else if (answer.kind === "none") {
-      unsure.push(fault);
-      setBit(machine.unsure, fault + 1);
-    }
-    const steps =
-      answer.kind === "found" ? answer.vectors : answer.kind === "none" ? answer.unsure : null;
-    if (steps === null || place.steps + steps.length > task.stepsMost) continue;
-    place = placesOf(machine, steps, place)?.at(-1) ?? place;
-    goOn();
+  const options = { placesMost: PLACES_MOST, next };
+  const target = task.faults.length;
+  const goOn = (from: WalkPlace, patience: number) =>
+    searchWalk(
+      machine,
+      from,
+      { width: SCOUT_WIDTH, patience, target, stepsMost: task.stepsMost - from.steps, triesMost },
+      next,
+    ).best[0] ?? from;
+  const first = goOn(startPlace(machine), PATIENCE);
+  const left = [...task.faults.keys()].filter((fault) => !isSet(first.found, fault + 1));
+  const faultsOf = (indices: readonly number[]) =>
+    indices.map((fault) => task.faults[fault] as Fault);
+  // All ways begin at power-up, so what is proved from there is proved.
+  const answers = searchFaults(task, faultsOf(left), { ...options, after: [] });
+  const untestable = left.filter((_, at) => isNever(answers[at]));
+  const unsure = left.filter((_, at) => answers[at]?.kind === "none" && !isNever(answers[at]));
+  for (const fault of unsure) setBit(machine.unsure, fault + 1);
+  let place = goOn(first, SHORT_PATIENCE);
+  for (let open = left; open.length > 0; ) {
+    const missing = (among: readonly number[]) =>
+      among.filter((fault) => !isSet(place.found, fault + 1) && !untestable.includes(fault));
+    open = missing(open);
+    const steps = nearest(task, place, {
+      surely: faultsOf(open.filter((fault) => !unsure.includes(fault))),
+      maybe: faultsOf(open.filter((fault) => unsure.includes(fault))),
+      options,
+    });
+    if (steps === null || place.steps + steps.length > task.stepsMost) break;
+    place = goOn(placesOf(machine, steps, place)?.at(-1) ?? place, SHORT_PATIENCE);
   }
-  return {
-    vectors: walkTo(place),
-    left: {
-      untestable,
-      unsure,
-      notFound: notFound.filter(({ fault }) => !isSet(place.found, fault + 1)),
-    },
-  };
+  const notFound = left.flatMap((fault, at) => {
+    const answer = answers[at];
+    if (isSet(place.found, fault + 1) || answer === undefined || answer.kind === "none") return [];
+    return [{ fault, places: answer.kind === "not found" ? answer.places : 0 }];
+  });
+  return { vectors: walkTo(place), left: { untestable, unsure, notFound } };
 }
 
-/** From where the walk is; a proof that there is no way is made from power-up, where all ways begin. */
-function searchFrom(
+function isNever(answer: FaultSearch | undefined): boolean {
+  return answer?.kind === "none" && answer.unsure === null;
+}
+
+/** Steps from a place to the nearest at which one of these faults shows, or where one that may show may. */
+function nearest(
   task: WalkTask,
-  after: readonly LineValues[],
-  { fault: index, next }: { fault: number; next: () => number },
-): FaultSearch {
-  const fault = task.faults[index] as Fault;
-  const options = { placesMost: PLACES_MOST, next };
-  const here = searchFault(task, fault, { ...options, after });
-  if (here.kind !== "none" || after.length === 0) return here;
-  const anew = searchFault(task, fault, { ...options, after: [] });
-  if (anew.kind === "found") return { kind: "not found", places: here.places };
-  return anew.kind === "none" ? { ...anew, unsure: here.unsure ?? anew.unsure } : anew;
+  place: WalkPlace,
+  {
+    surely,
+    maybe,
+    options,
+  }: {
+    surely: readonly Fault[];
+    maybe: readonly Fault[];
+    options: { placesMost: number; next: () => number };
+  },
+): readonly LineValues[] | null {
+  const after = walkTo(place);
+  for (const [faults, mayShow] of [
+    [surely, false],
+    [maybe, true],
+  ] as const) {
+    const answers = searchFaults(task, faults, { ...options, after, mayShow, one: true });
+    const found = answers.flatMap((answer) => (answer.kind === "found" ? [answer.vectors] : []));
+    const shortest = found.sort((a, b) => a.length - b.length)[0];
+    if (shortest) return shortest;
+  }
+  return null;
 }
 
 function setBit(words: Int32Array, lane: number): void {
