@@ -9,6 +9,7 @@ import { type FileProblem, problemLines, sortProblems } from "../formats/problem
 import { loadUnit, type Unit } from "../formats/unit.schema.ts";
 import { checkBoardAlone, checkRigOnBoard } from "../plan/check-alone.ts";
 import { checkUnit } from "../plan/check-unit.ts";
+import { findingLine, findingsOf } from "../plan/lint-proof.ts";
 import { describeFiles, describeProof } from "./check/describe-proof.ts";
 import { describeUnit } from "./check/describe-unit.ts";
 import { EXIT, type ExitStatus } from "./exit-status.ts";
@@ -88,6 +89,10 @@ function tellOrRefuse(result: ProofResult, unit: UnitRead | null, io: CheckIo): 
   const strange = unit?.ok ? checkUnit(unit.document, result.proof.board) : [];
   if (strange.length > 0) return refuse(strange, io);
   for (const line of describeProof(result.proof)) io.out(line);
+  const findings = findingsOf(result.proof.documents).map(findingLine);
+  if (findings.length > 0)
+    io.out("What this proof does not do, by the model of the board's stages:");
+  for (const line of findings) io.out(`  ${line}`);
   if (unit?.ok) for (const line of describeUnit(unit.document.value)) io.out(line);
   return EXIT.pass;
 }

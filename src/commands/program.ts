@@ -14,6 +14,7 @@ import { addCure } from "./command-line/cure.ts";
 import { addDivider } from "./command-line/divider.ts";
 import { addDraw } from "./command-line/draw.ts";
 import { addDrift } from "./command-line/drift.ts";
+import { addExpect } from "./command-line/expect.ts";
 import { addExport } from "./command-line/export.ts";
 import { addFollow } from "./command-line/follow.ts";
 import { addGenerate } from "./command-line/generate.ts";
@@ -56,6 +57,7 @@ const COMMANDS: readonly AddCommand[] = [
   addAttach,
   addFollow,
   addCheck,
+  addExpect,
   addDraw,
   addGenerate,
   addDivider,

@@ -17,6 +17,7 @@ import type { RunWish, WishAnswer } from "../events/run-wish.ts";
 import { problemLines } from "../formats/problem.ts";
 import { JournalFault } from "../journal/journal-fault.ts";
 import { emptyConnectorPlan } from "../plan/empty-connector.ts";
+import { findingLine, findingsOf } from "../plan/lint-proof.ts";
 import { refuseWhileBlocked, StandingBlockError } from "../store/standing-block.ts";
 import { RunControl } from "./control/run-control.ts";
 import { type DetachedSelf, detachedSelf } from "./detach/detached-self.ts";
@@ -97,6 +98,8 @@ async function proveFound(
     if (portOf(options, proof) !== null) {
       refuseWhileBlocked(options.runs, proof.plan.rig.name, brokenOff?.name);
     }
+    const walksSequence = options.conduct.mode === "proof" || options.conduct.mode === "soak";
+    if (walksSequence) for (const line of findingWords(proof.documents)) tell(options, line);
     if (options.soak !== null) {
       const order = brokenOff?.order ?? soakOrder(options.soak, proof.plan);
       const said = await beforeSoak(order, {
@@ -278,6 +281,14 @@ function connected(bench: ProofBench, proof: Proof, desk: RunDesk): Promise<Cont
   const { port, clock } = bench;
   const wiring = wiringOfPlan(proof.plan);
   return connectController({ port, clock, wiring, signal: desk.signal });
+}
+
+/** What the model finds in the files, said once; the run goes on, and the board decides. */
+function findingWords(documents: Proof["documents"]): string[] {
+  const findings = findingsOf(documents).map(findingLine);
+  return findings.length === 0
+    ? []
+    : ["By the model of the board's stages, before anything is energised:", ...findings];
 }
 
 /** Standard output of --json carries events only. */

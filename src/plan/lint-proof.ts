@@ -3,7 +3,7 @@ import type { PlannedStep } from "../events/plan.ts";
 import type { Finding } from "../logic/lint/finding.ts";
 import { lintSequence } from "../logic/lint/lint-sequence.ts";
 import { filterSettleMs, milliseconds } from "./divider-range.ts";
-import type { ModelledProof, ProofSteps } from "./fill-expected.ts";
+import { filledSteps, type ModelledProof, modelProof, type ProofSteps } from "./fill-expected.ts";
 import { RELAY_SETTLE_MS } from "./fixed-wiring.ts";
 import { channelName, type ProofDocuments } from "./proof-documents.ts";
 
@@ -64,6 +64,12 @@ export function lintProof(
     (a, b) =>
       files.indexOf(a.file) - files.indexOf(b.file) || a.line - b.line || a.column - b.column,
   );
+}
+
+/** The same from the files alone. */
+export function findingsOf(documents: ProofDocuments): PlacedFinding[] {
+  const steps = filledSteps(documents);
+  return lintProof(documents, modelProof(documents, steps), steps);
 }
 
 /** `sequence.yaml:12:5: race: why; what to do`, one line. */

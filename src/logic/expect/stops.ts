@@ -18,7 +18,7 @@ export interface StepAt<S extends PlannedStep = PlannedStep> {
   readonly path: ValuePath;
 }
 
-export type StopPart =
+type StopPart =
   /** A warm-up pattern. */
   | "exercise"
   | "pattern"

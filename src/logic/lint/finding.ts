@@ -1,7 +1,7 @@
 /** Something in a sequence, or in what it is run on, that makes it prove less than it seems to. */
 import type { ValuePath } from "../../formats/yaml-tree.ts";
 
-export const RULES = [
+const RULES = [
   "model disagrees",
   "not modelled",
   "race",
@@ -13,7 +13,7 @@ export const RULES = [
   "read too soon",
   "nothing new",
 ] as const;
-export type Rule = (typeof RULES)[number];
+type Rule = (typeof RULES)[number];
 
 export interface Finding {
   readonly rule: Rule;
