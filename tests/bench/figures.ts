@@ -45,6 +45,8 @@ const modules: Readonly<Record<string, () => Promise<{ readonly figure: FigureMo
   benchmarks: () => import("./benchmarks.ts"),
   "grading-speed": () => import("./grading-speed.ts"),
   rebuild: () => import("./rebuild.ts"),
+  "coverage-logic": () => import("./coverage-logic.ts"),
+  "generation-speed": () => import("./generation-speed.ts"),
 };
 
 const args = process.argv.slice(2);

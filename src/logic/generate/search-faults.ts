@@ -100,7 +100,7 @@ class Search {
     const { lanes } = this.#machine;
     for (const vector of after) this.#machine.take(vector);
     const queue: Node[] = [{ state: lanes.save(), lines: after.at(-1) ?? null, before: null }];
-    const visited = new Set<string>();
+    const visited = new VisitedStates();
     const all = this.#open;
     for (const node of queue) {
       if (this.#open === 0 || (one === true && this.#open !== all)) break;
@@ -108,10 +108,7 @@ class Search {
       for (const lines of this.#moves(node.lines)) {
         const there = this.#step(node, lines);
         if (there === null) continue;
-        const key = exactKey(there.state, this.#open | 1);
-        if (visited.has(key)) continue;
-        visited.add(key);
-        queue.push(there);
+        if (visited.add(there.state, this.#open | 1)) queue.push(there);
       }
     }
     const isProof = this.#open === all || one !== true;
@@ -162,16 +159,38 @@ function vectorsTo(node: Node): LineValues[] {
   return vectors;
 }
 
-/** These lanes' values net by net, so that two places share a key only if they are one. */
-function exactKey({ low, high }: LaneState, lanes: number): string {
-  const codes = new Uint16Array(4 * low.length);
-  for (let net = 0; net < low.length; net++) {
-    const mayBeLow = (low[net] as number) & lanes;
-    const mayBeHigh = (high[net] as number) & lanes;
-    codes[4 * net] = mayBeLow;
-    codes[4 * net + 1] = mayBeLow >>> 16;
-    codes[4 * net + 2] = mayBeHigh;
-    codes[4 * net + 3] = mayBeHigh >>> 16;
+/** States that have been seen, compared value by value in the lanes that still count: a proof rests on it. */
+class VisitedStates {
+  readonly #byHash = new Map<number, LaneState[]>();
+  size = 0;
+
+  /** Whether it is new. */
+  add(state: LaneState, lanes: number): boolean {
+    const hash = hashOf(state, lanes);
+    const alike = this.#byHash.get(hash);
+    if (alike?.some((one) => isSame(one, state, lanes))) return false;
+    if (alike) alike.push(state);
+    else this.#byHash.set(hash, [state]);
+    this.size += 1;
+    return true;
   }
-  return String.fromCharCode(...codes);
+}
+
+function hashOf({ low, high }: LaneState, lanes: number): number {
+  let hash = 0x811c9dc5;
+  for (let net = 0; net < low.length; net++) {
+    hash = Math.imul(hash ^ ((low[net] as number) & lanes), 0x01000193);
+    hash = Math.imul(hash ^ ((high[net] as number) & lanes) ^ (hash >>> 15), 0x85ebca6b);
+  }
+  return hash;
+}
+
+function isSame(one: LaneState, other: LaneState, lanes: number): boolean {
+  for (let net = 0; net < one.low.length; net++) {
+    const off =
+      ((one.low[net] as number) ^ (other.low[net] as number)) |
+      ((one.high[net] as number) ^ (other.high[net] as number));
+    if ((off & lanes) !== 0) return false;
+  }
+  return true;
 }

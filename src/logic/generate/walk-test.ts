@@ -44,7 +44,7 @@ export interface WalkTest {
 /** Evaluations of gates, 32 lanes each, that one search may cost: about two seconds. */
 const SEARCH_EVALUATIONS = 1.5e7;
 /** Places of one fault's search; the same for every machine, so that a result repeats. */
-const PLACES_MOST = 6000;
+const PLACES_MOST = 50_000;
 /** First walk: narrow, ends when this many steps in a row find nothing. */
 const SCOUT_WIDTH = 8;
 const PATIENCE = 24;
