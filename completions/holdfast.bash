@@ -3,10 +3,10 @@ _holdfast() {
   local word=${COMP_WORDS[COMP_CWORD]} before=${COMP_WORDS[COMP_CWORD-1]} command= i
   COMPREPLY=()
   for ((i = 1; i < COMP_CWORD; i++)); do
-    case " prove soak how-long cure drift hand walk rig-check attach follow check expect draw generate divider calibrate budget write replay tell page export history compare tubes note rebuild-index release verify key ports identify serve-bench confirm-off settings completion " in *" ${COMP_WORDS[i]} "*) command=${COMP_WORDS[i]}; break ;; esac
+    case " prove soak how-long cure drift hand walk rig-check attach follow check expect grade draw generate divider calibrate budget write replay tell page export history compare tubes note rebuild-index release verify key ports identify serve-bench confirm-off settings completion " in *" ${COMP_WORDS[i]} "*) command=${COMP_WORDS[i]}; break ;; esac
   done
   case "$before" in
-    --board|--codes|--csv|--into|--keys|--link|--log|--meter-port|--out|--points|--port|--rig|--runs|--svg|--to|--unit|--vcd) COMPREPLY=($(compgen -f -- "$word")); return ;;
+    --board|--codes|--csv|--into|--keys|--link|--log|--meter-port|--out|--picture|--points|--port|--rig|--runs|--svg|--to|--unit|--vcd|--vectors) COMPREPLY=($(compgen -f -- "$word")); return ;;
     --allowing|--by|--capacitor|--channel|--channels|--corrects|--cycles|--errors|--every|--expires|--fault|--found|--go-on-after|--high|--high-ohm|--hours|--key|--key-name|--last|--loading|--low|--low-ohm|--meter|--meter-baud|--meter-checked|--meter-percent|--meter-volts|--minutes|--net|--note|--one-in|--pace|--position|--powered|--reference|--removed|--resume|--retest|--seed|--series|--steps|--sure|--unit|--volts|--why|--with) return ;;
   esac
   if [[ $word == -* ]]; then
@@ -23,6 +23,7 @@ _holdfast() {
       follow) COMPREPLY=($(compgen -W "--runs --plain --json --ascii --mute --no-color -h --help" -- "$word")) ;;
       check) COMPREPLY=($(compgen -W "-h --help" -- "$word")) ;;
       expect) COMPREPLY=($(compgen -W "--fill --out --json -h --help" -- "$word")) ;;
+      grade) COMPREPLY=($(compgen -W "--vectors --all --picture --json -h --help" -- "$word")) ;;
       draw) COMPREPLY=($(compgen -W "--svg --wiring --csv --ascii -h --help" -- "$word")) ;;
       generate) COMPREPLY=($(compgen -W "--seed --steps --out --json -h --help" -- "$word")) ;;
       divider) COMPREPLY=($(compgen -W "--low --high --low-ohm --high-ohm --loading --fault --reference --series --capacitor --json -h --help" -- "$word")) ;;
@@ -50,7 +51,7 @@ _holdfast() {
       *) COMPREPLY=($(compgen -W "-V --version -h --help --port --seed --pace --unit --runs --plain --json --ascii --mute --no-color --yes --fault --detach --freeze --modelled --standby -h --help" -- "$word")) ;;
     esac
   elif [[ -z $command ]]; then
-    COMPREPLY=($(compgen -W "prove soak how-long cure drift hand walk rig-check attach follow check expect draw generate divider calibrate budget write replay tell page export history compare tubes note rebuild-index release verify key ports identify serve-bench confirm-off settings completion" -- "$word") $(compgen -f -- "$word"))
+    COMPREPLY=($(compgen -W "prove soak how-long cure drift hand walk rig-check attach follow check expect grade draw generate divider calibrate budget write replay tell page export history compare tubes note rebuild-index release verify key ports identify serve-bench confirm-off settings completion" -- "$word") $(compgen -f -- "$word"))
   else
     COMPREPLY=($(compgen -f -- "$word"))
   fi

@@ -18,6 +18,7 @@ import { addExpect } from "./command-line/expect.ts";
 import { addExport } from "./command-line/export.ts";
 import { addFollow } from "./command-line/follow.ts";
 import { addGenerate } from "./command-line/generate.ts";
+import { addGrade } from "./command-line/grade.ts";
 import { addHand } from "./command-line/hand.ts";
 import { addHistory } from "./command-line/history.ts";
 import { addHowLong } from "./command-line/how-long.ts";
@@ -58,6 +59,7 @@ const COMMANDS: readonly AddCommand[] = [
   addFollow,
   addCheck,
   addExpect,
+  addGrade,
   addDraw,
   addGenerate,
   addDivider,

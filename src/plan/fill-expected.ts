@@ -2,7 +2,7 @@
  * Expectations a sequence leaves out, filled in by the model of the board's stages before anything runs. What
  * a file says is never touched, and what the model does not know is never guessed.
  */
-import type { ExpectedClasses, PatternStep, PlannedStep } from "../events/plan.ts";
+import type { ExpectedClasses, LineLevels, PatternStep, PlannedStep } from "../events/plan.ts";
 import type { ValuePath } from "../formats/yaml-tree.ts";
 import { causeOf, causeText } from "../logic/expect/causes.ts";
 import { classesAt } from "../logic/expect/expected-classes.ts";
@@ -31,24 +31,33 @@ export interface ProofSteps {
 export function modelProof(documents: ProofDocuments, { pass, cycle }: ProofSteps): ModelledProof {
   const { board, rig, sequence } = documents;
   const logic = boardLogic(board.value);
-  const states = new LineStates(rig.value);
-  const atRest = logic.lines.flatMap((line) => {
-    const level = states.level(line);
-    return level === undefined ? [] : [[line, level] as const];
-  });
   const walk = walkSequence({
     circuit: compileCircuit(logic.netlist),
     exercise: sequence.value.warmUp.exercise,
     steps: pass,
     cycle,
     powerCycles: sequence.value.soak?.power !== undefined,
-    atRest: Object.fromEntries(atRest),
+    atRest: linesAtRest(documents, logic.lines),
   });
   const driven = new Set(logic.netlist.outputs);
   const read = rig.value.channels.flatMap((channel) =>
     "net" in channel && driven.has(channel.net) ? [channel.net] : [],
   );
   return { logic, walk, read };
+}
+
+/** Levels of the board's lines with every contact released; a line the rig does not drive is missing. */
+export function linesAtRest(
+  { rig }: Pick<ProofDocuments, "rig">,
+  lines: readonly string[],
+): LineLevels {
+  const states = new LineStates(rig.value);
+  return Object.fromEntries(
+    lines.flatMap((line) => {
+      const level = states.level(line);
+      return level === undefined ? [] : [[line, level] as const];
+    }),
+  );
 }
 
 /** Steps of a pass and a cycle with every expectation there is; problems where there is none to be had. */
