@@ -23,7 +23,7 @@ const GATE_OF: Readonly<Record<string, GateType>> = {
 };
 
 /** Kinds of stage the model knows, in the order in which they are told. */
-const KNOWN_STAGE_TYPES: readonly string[] = Object.keys(GATE_OF);
+export const KNOWN_STAGE_TYPES: readonly string[] = Object.keys(GATE_OF);
 
 interface BoardLogicProblem {
   readonly kind:

@@ -1,7 +1,15 @@
 /** Sequences walked through the model: levels at every stop, and why a net is not known. */
 import { readFileSync } from "node:fs";
 import { describe, expect, it } from "vitest";
+import { loadBoard } from "../../../src/formats/board.schema.ts";
+import { documentOf } from "../../../src/formats/load-document.ts";
+import { loadSequence } from "../../../src/formats/sequence.schema.ts";
 import { levelWord } from "../../../src/logic/expect/causes.ts";
+import { type SequenceWalk, walkSequence } from "../../../src/logic/expect/walk.ts";
+import { compileCircuit } from "../../../src/logic/netlist/circuit.ts";
+import { boardLogic, KNOWN_STAGE_TYPES } from "../../../src/logic/netlist/from-board.ts";
+import { checkBoardAlone } from "../../../src/plan/check-alone.ts";
+import { flattenSteps } from "../../../src/plan/flatten-steps.ts";
 import { PROOF_TEXTS, spoil } from "../../plan/proof-texts.ts";
 import { latchWith, modelOf, netAt, SHIPPED, shippedTexts } from "./walk-texts.ts";
 
@@ -13,20 +21,48 @@ interface KeptAnswers {
   readonly stops: readonly { readonly label: string; readonly levels: string }[];
 }
 
+function keptAnswers(name: string): KeptAnswers {
+  return JSON.parse(readFileSync(`tests/references/verilog/${name}.json`, "utf8"));
+}
+
+/** Levels of these nets wherever the other simulator printed, as it printed them. */
+function levelsOf({ pass, circuit }: SequenceWalk, nets: readonly string[]): string[] {
+  const digit = { low: "0", high: "1", X: "x" } as const;
+  const at = (levels: Uint8Array, net: string) =>
+    digit[levelWord(levels[circuit.netOf.get(net) ?? -1] ?? 3)];
+  return pass
+    .filter(({ stop }) => PRINTED.has(stop.part))
+    .map(({ levels }) => nets.map((net) => at(levels, net)).join(""));
+}
+
 describe("walkSequence", () => {
   // Levels printed by Icarus Verilog for the same boards and moves, kept in tests/references/verilog.
   it.each(SHIPPED)("finds on %s at every stop what Icarus Verilog printed there", (name) => {
     const { walk } = modelOf(shippedTexts(name));
-    const kept: KeptAnswers = JSON.parse(
-      readFileSync(`tests/references/verilog/${name}.json`, "utf8"),
-    );
-    const digit = { low: "0", high: "1", X: "x" } as const;
-    const seen = walk.pass
-      .filter(({ stop }) => PRINTED.has(stop.part))
-      .map(({ levels }) =>
-        kept.nets.map((net) => digit[levelWord(levels[walk.circuit.netOf.get(net) ?? -1] ?? 3)]),
-      );
-    expect(seen.map((one) => one.join(""))).toEqual(kept.stops.map(({ levels }) => levels));
+    const kept = keptAnswers(name);
+    expect(levelsOf(walk, kept.nets)).toEqual(kept.stops.map(({ levels }) => levels));
+  });
+
+  it("finds so on a board with every kind of stage the model knows, joined plates and diode gates", () => {
+    const place = "tests/references/verilog/boards/watch-signals";
+    const read = (file: string) => readFileSync(`${place}/${file}.yaml`, "utf8");
+    const board = documentOf(loadBoard(read("board"), "board.yaml"));
+    const sequence = documentOf(loadSequence(read("sequence"), "sequence.yaml")).value;
+    expect(checkBoardAlone({ board })).toEqual([]);
+    const logic = boardLogic(board.value);
+    expect(logic.problems).toEqual([]);
+    const walk = walkSequence({
+      circuit: compileCircuit(logic.netlist),
+      exercise: sequence.warmUp.exercise,
+      steps: flattenSteps(sequence),
+      cycle: [],
+      powerCycles: false,
+      atRest: {},
+    });
+    const kept = keptAnswers("watch-signals");
+    expect(levelsOf(walk, kept.nets)).toEqual(kept.stops.map(({ levels }) => levels));
+    const types = new Set(Object.values(board.value.stages).map(({ type }) => type));
+    expect([...types].sort()).toEqual([...KNOWN_STAGE_TYPES].sort());
   });
 
   it("does not know a latch whose inputs are released together, and names both and the step", () => {

@@ -1,5 +1,5 @@
 /**
- * Run the shipped boards through Icarus Verilog and keep what it answers beside this file. A board
+ * Run the shipped boards, and those in `boards`, through Icarus Verilog and keep what it answers beside this file. A board
  * that answers otherwise with other delays (see races.ts) is refused.
  *
  *   node --import tsx tests/references/verilog/generate.ts          write the data
@@ -8,7 +8,7 @@
  * Needs iverilog and vvp (Debian package `iverilog`).
  */
 import { execFileSync } from "node:child_process";
-import { mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from "node:fs";
+import { existsSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join, resolve } from "node:path";
 import { verilogOf } from "./netlist.ts";
@@ -32,12 +32,20 @@ function answersOf(verilog: string): string[] {
     .map((line) => line.split(" ").join(""));
 }
 
-for (const board of readdirSync(join(root, "sequences")).sort()) {
-  const read = (name: string): string => readFileSync(join(root, "sequences", board, name), "utf8");
+/** Boards that ship, and those that are here for comparison alone. */
+const boards = [join(root, "sequences"), join(import.meta.dirname, "boards")].flatMap((folder) =>
+  readdirSync(folder)
+    .sort()
+    .map((board) => ({ board, place: join(folder, board) })),
+);
+
+for (const { board, place } of boards) {
+  const read = (name: string): string => readFileSync(join(place, name), "utf8");
+  const circuit = existsSync(join(place, "circuit.yaml")) ? read("circuit.yaml") : "parts: []";
   const { verilog, nets, labels } = verilogOf(read("board.yaml"), read("sequence.yaml"));
   const answers = answersOf(verilog);
   for (let seed = 1; seed <= RACES; seed += 1) {
-    const raced = answersOf(withRaces(verilog, read("circuit.yaml"), seed));
+    const raced = answersOf(withRaces(verilog, circuit, seed));
     const at = answers.findIndex((levels, index) => levels !== raced[index]);
     if (at >= 0)
       throw new Error(

@@ -52,19 +52,25 @@ export interface VerilogSources {
   readonly labels: readonly string[];
 }
 
+/** Gates of IEEE Std 1364, clause 7; diodes and joints are gates like any other to it. */
+function primitiveOf(type: string): string {
+  return type.replace(/^(diode|wired)-/, "");
+}
+
 /** Verilog text for a board and its sequence; every gate one time unit slow, 1000 to settle. */
 export function verilogOf(boardYaml: string, sequenceYaml: string): VerilogSources {
   const board = parse(boardYaml) as { stages: Record<string, Stage> };
   const sequence = parse(sequenceYaml) as { steps: SequenceItem[] };
   const stages = Object.entries(board.stages);
-  const nets = stages.map(([, stage]) => stage.output);
+  const nets = [...new Set(stages.map(([, stage]) => stage.output))];
+  const isShared = (net: string) => stages.filter(([, stage]) => stage.output === net).length > 1;
   const lines = [...new Set(stages.flatMap(([, stage]) => stage.inputs))].filter(
     (name) => !nets.includes(name),
   );
   const stops = stopsOf(sequence.steps);
   const gates = stages.map(
     ([name, stage]) =>
-      `  ${stage.inputs.length === 1 ? "not" : "nor"} #1 ${name}(${[stage.output, ...stage.inputs].join(", ")});`,
+      `  ${primitiveOf(stage.type)} #1 ${name}(${[stage.output, ...stage.inputs].join(", ")});`,
   );
   const moves = stops.flatMap((stop) => [
     ...stop.moves.map(
@@ -80,7 +86,9 @@ export function verilogOf(boardYaml: string, sequenceYaml: string): VerilogSourc
     "`timescale 1us/1us",
     "module board;",
     `  reg ${lines.map((line) => `${line} = 0`).join(", ")};`,
-    `  wire ${nets.join(", ")};`,
+    `  wire ${nets.filter((net) => !isShared(net)).join(", ")};`,
+    // Plates that are joined: the simulator's own kind of net that is low when one of its drivers is.
+    ...nets.filter(isShared).map((net) => `  wand ${net};`),
     ...gates,
     "  initial begin",
     "    #1000;",

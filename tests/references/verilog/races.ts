@@ -41,7 +41,7 @@ export function withRaces(verilog: string, circuitYaml: string, seed: number): s
 }
 
 function gateLine(line: string, farads: ReadonlyMap<string, number>, draw: Draw): string | null {
-  const [, gate, name, output] = /^ {2}(nor|not) #1 (\w+)\((\w+)/.exec(line) ?? [];
+  const [, gate, name, output] = /^ {2}([a-z]+) #1 (\w+)\((\w+)/.exec(line) ?? [];
   if (gate === undefined || name === undefined || output === undefined) return null;
   const farad = farads.get(output) ?? 0;
   const [least, most] = farad > SLOW_FARAD ? GATE_US_PER_NANOFARAD : GATE_US;

@@ -1,0 +1,52 @@
+`timescale 1us/1us
+module board;
+  reg BELL = 0, HORN = 0, LAMP = 0;
+  wire NALL, ODD, SAME, ODDOUT, EITHER, BOTH, REST, WORK, CALLN, KEEPN, Q, QN;
+  wand QUIET;
+  nand #1 V1a(NALL, BELL, HORN, LAMP);
+  xor #1 V1b(ODD, BELL, HORN);
+  xnor #1 V2a(SAME, HORN, LAMP);
+  buf #1 V2b(ODDOUT, ODD);
+  or #1 D1(EITHER, BELL, LAMP);
+  and #1 D3(BOTH, HORN, LAMP, NALL);
+  not #1 V3a(QUIET, EITHER);
+  nor #1 V3b(QUIET, BOTH, ODD);
+  and #1 J1(REST, QUIET, SAME);
+  or #1 J2(WORK, BOTH, ODDOUT);
+  and #1 V4a(CALLN, WORK, NALL);
+  or #1 V4b(KEEPN, REST, LAMP);
+  nand #1 V5a(Q, CALLN, QN);
+  nand #1 V5b(QN, KEEPN, Q);
+  initial begin
+    #1000;
+    BELL = 0; HORN = 0; LAMP = 0; #1000;
+    $display("%b %b %b %b %b %b %b %b %b %b %b %b %b", NALL, ODD, SAME, ODDOUT, EITHER, BOTH, QUIET, REST, WORK, CALLN, KEEPN, Q, QN);
+    BELL = 1; #1000;
+    $display("%b %b %b %b %b %b %b %b %b %b %b %b %b", NALL, ODD, SAME, ODDOUT, EITHER, BOTH, QUIET, REST, WORK, CALLN, KEEPN, Q, QN);
+    HORN = 1; #1000;
+    $display("%b %b %b %b %b %b %b %b %b %b %b %b %b", NALL, ODD, SAME, ODDOUT, EITHER, BOTH, QUIET, REST, WORK, CALLN, KEEPN, Q, QN);
+    LAMP = 1; #1000;
+    $display("%b %b %b %b %b %b %b %b %b %b %b %b %b", NALL, ODD, SAME, ODDOUT, EITHER, BOTH, QUIET, REST, WORK, CALLN, KEEPN, Q, QN);
+    BELL = 0; #1000;
+    $display("%b %b %b %b %b %b %b %b %b %b %b %b %b", NALL, ODD, SAME, ODDOUT, EITHER, BOTH, QUIET, REST, WORK, CALLN, KEEPN, Q, QN);
+    HORN = 0; #1000;
+    $display("%b %b %b %b %b %b %b %b %b %b %b %b %b", NALL, ODD, SAME, ODDOUT, EITHER, BOTH, QUIET, REST, WORK, CALLN, KEEPN, Q, QN);
+    BELL = 1; #1000;
+    $display("%b %b %b %b %b %b %b %b %b %b %b %b %b", NALL, ODD, SAME, ODDOUT, EITHER, BOTH, QUIET, REST, WORK, CALLN, KEEPN, Q, QN);
+    HORN = 1; #1000;
+    $display("%b %b %b %b %b %b %b %b %b %b %b %b %b", NALL, ODD, SAME, ODDOUT, EITHER, BOTH, QUIET, REST, WORK, CALLN, KEEPN, Q, QN);
+    LAMP = 0; #1000;
+    $display("%b %b %b %b %b %b %b %b %b %b %b %b %b", NALL, ODD, SAME, ODDOUT, EITHER, BOTH, QUIET, REST, WORK, CALLN, KEEPN, Q, QN);
+    BELL = 0; #1000;
+    $display("%b %b %b %b %b %b %b %b %b %b %b %b %b", NALL, ODD, SAME, ODDOUT, EITHER, BOTH, QUIET, REST, WORK, CALLN, KEEPN, Q, QN);
+    HORN = 0; #1000;
+    $display("%b %b %b %b %b %b %b %b %b %b %b %b %b", NALL, ODD, SAME, ODDOUT, EITHER, BOTH, QUIET, REST, WORK, CALLN, KEEPN, Q, QN);
+    LAMP = 1; #1000;
+    $display("%b %b %b %b %b %b %b %b %b %b %b %b %b", NALL, ODD, SAME, ODDOUT, EITHER, BOTH, QUIET, REST, WORK, CALLN, KEEPN, Q, QN);
+    HORN = 1; #1000;
+    $display("%b %b %b %b %b %b %b %b %b %b %b %b %b", NALL, ODD, SAME, ODDOUT, EITHER, BOTH, QUIET, REST, WORK, CALLN, KEEPN, Q, QN);
+    LAMP = 0; #1000;
+    $display("%b %b %b %b %b %b %b %b %b %b %b %b %b", NALL, ODD, SAME, ODDOUT, EITHER, BOTH, QUIET, REST, WORK, CALLN, KEEPN, Q, QN);
+    $finish(0);
+  end
+endmodule
