@@ -213,6 +213,8 @@ export interface PatternStep {
   readonly expect: ExpectedClasses;
   /** The sequence file left the classes out, and the model of the board file's stages filled them in. */
   readonly modelled?: true | undefined;
+  /** Where the model says otherwise than `expect`: what it says. Nothing is judged by it. */
+  readonly modelSays?: ExpectedClasses | undefined;
   readonly note: string | null;
 }
 
@@ -221,6 +223,7 @@ export interface HoldFlip {
   readonly release: LineLevels;
   readonly expect: ExpectedClasses;
   readonly modelled?: true | undefined;
+  readonly modelSays?: ExpectedClasses | undefined;
   readonly forMs: number;
 }
 
@@ -234,6 +237,7 @@ export interface HoldStep {
   readonly inactive: LineLevels;
   readonly expect: ExpectedClasses;
   readonly modelled?: true | undefined;
+  readonly modelSays?: ExpectedClasses | undefined;
   /** Read at its two ends alone, to see whether reading disturbs the hold after it. */
   readonly light?: true | undefined;
   /** Lines that are moved to and fro while the state must hold. */

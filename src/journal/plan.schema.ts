@@ -90,6 +90,8 @@ const line = z.strictObject({
 
 /** The model filled the classes in: the sequence file left them out. */
 const modelled = z.literal(true).optional();
+/** Where the model says otherwise than the file: what it says. */
+const modelSays = expected.optional();
 
 export const patternStep = z.strictObject({
   kind: z.literal("pattern"),
@@ -99,6 +101,7 @@ export const patternStep = z.strictObject({
   settleMs: ms,
   expect: expected,
   modelled,
+  modelSays,
   note: z.string().nullable(),
 });
 
@@ -111,6 +114,7 @@ const hold = z.strictObject({
   inactive: lineLevels,
   expect: expected,
   modelled,
+  modelSays,
   light: z.literal(true).optional(),
   move: z.array(z.string()),
   moveEveryMs: ms,
@@ -122,6 +126,7 @@ const hold = z.strictObject({
     release: lineLevels,
     expect: expected,
     modelled,
+    modelSays,
     forMs: ms,
   }),
   note: z.string().nullable(),

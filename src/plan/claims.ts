@@ -20,6 +20,7 @@ export function claimsOf(
     ...unmoved(documents, steps),
     ...watchedCurrents(documents),
     ...modelledClasses([...steps, ...cycle]),
+    ...contradicted([...steps, ...cycle]),
     ...rule.remarks,
   ];
 }
@@ -31,6 +32,17 @@ function modelledClasses(steps: readonly PlannedStep[]): string[] {
   const which = count === 1 ? "1 step was" : `${count} steps were`;
   return [
     `expected by the model: the classes of ${which} filled in from the stages of the board file, before the run`,
+  ];
+}
+
+function contradicted(steps: readonly PlannedStep[]): string[] {
+  const count = steps.filter(
+    (step) =>
+      step.modelSays !== undefined || (step.kind === "hold" && step.flip.modelSays !== undefined),
+  ).length;
+  if (count === 0) return [];
+  return [
+    `the model of the stages says otherwise than the sequence file at ${count === 1 ? "1 step" : `${count} steps`}; the board was judged by the file`,
   ];
 }
 

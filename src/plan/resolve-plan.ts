@@ -7,6 +7,7 @@ import { checkBoardAndRig } from "./check-alone.ts";
 import { checkSequence } from "./check-sequence.ts";
 import { cycleOf, fillExpected } from "./fill-expected.ts";
 import { countSteps, flattenSteps, STEPS_MAX } from "./flatten-steps.ts";
+import { noteContradictions } from "./note-contradictions.ts";
 import { ProblemList } from "./problem-list.ts";
 import { boardNames, type ProofDocuments } from "./proof-documents.ts";
 
@@ -48,8 +49,9 @@ export function resolvePlan(
   const filled = problems.empty ? fillExpected(documents, written, problems) : written;
   checkSequence(documents, names, filled, problems);
   if (!problems.empty) return { ok: false, problems: inFileOrder(documents, problems) };
-  const steps = filled.pass.map((placed) => placed.step);
-  const cycle = filled.cycle.map((placed) => placed.step);
+  const noted = noteContradictions(documents, filled);
+  const steps = noted.pass.map((placed) => placed.step);
+  const cycle = noted.cycle.map((placed) => placed.step);
   return { ok: true, plan: buildPlan(documents, { steps, cycle }, { sources, calibrated }) };
 }
 

@@ -1,9 +1,10 @@
 /** What a sequence is told before it is run: each rule once where it speaks and once where it is silent. */
 import { describe, expect, it } from "vitest";
+import { planSchema } from "../../src/journal/plan.schema.ts";
 import { filledSteps, modelProof } from "../../src/plan/fill-expected.ts";
 import { findingLine, lintProof } from "../../src/plan/lint-proof.ts";
 import { documentsOf, latchWith, SHIPPED, shippedTexts } from "../logic/expect/walk-texts.ts";
-import { PROOF_TEXTS, type ProofTexts, spoil } from "./proof-texts.ts";
+import { PROOF_TEXTS, type ProofTexts, resolveTexts, spoil } from "./proof-texts.ts";
 
 function findings(texts: ProofTexts): string[] {
   const documents = documentsOf(texts);
@@ -160,5 +161,22 @@ ${HOLD}`);
     );
     expect(more.every((line) => line.includes(": not modelled: "))).toBe(true);
     expect(more.length).toBeGreaterThan(0);
+  });
+});
+
+describe("a plan whose sequence contradicts the model", () => {
+  it("keeps the class of the file and puts the model's beside it, and the record says so", () => {
+    const texts = latchWith(`${RESET}
+  - { step: set, set: { SET: high, RESET: low }, settleMs: 100, expect: { Q: low, QN: low } }
+${HOLD}`);
+    const result = resolveTexts(texts);
+    if (!result.ok) throw new Error("the files do not resolve");
+    const [reset, set, hold] = result.plan.steps;
+    expect(set).toMatchObject({ expect: { Q: "low", QN: "low" }, modelSays: { Q: "high" } });
+    expect([reset?.modelSays, hold?.modelSays]).toEqual([undefined, undefined]);
+    expect(result.plan.claims).toContain(
+      "the model of the stages says otherwise than the sequence file at 1 step; the board was judged by the file",
+    );
+    expect(planSchema.parse(JSON.parse(JSON.stringify(result.plan)))).toEqual(result.plan);
   });
 });

@@ -5,9 +5,9 @@
  * @source IEEE Std 1364-2005, clause 18 (four-state value change dump), by the checklist and examples
  * kept in tests/references/logic/vcd; the text of the standard was not at hand.
  */
-import type { ChannelReading, JournalEntry, RunEvent } from "../../events/events.ts";
+import type { ChannelReading, JournalEntry, JudgedReading, RunEvent } from "../../events/events.ts";
 import type { LevelClass, LevelContract } from "../../events/levels.ts";
-import type { Plan } from "../../events/plan.ts";
+import type { ExpectedClasses, Plan } from "../../events/plan.ts";
 import { classOfReading } from "../../verdict/level-class.ts";
 import {
   declarations,
@@ -17,6 +17,8 @@ import {
   wordsFor,
 } from "./vcd-declarations.ts";
 
+type ReadingPart = Extract<RunEvent, { kind: "reading" }>["part"];
+
 /** Low, high, and unknown: between, or not read. Nothing is undriven, so nothing is z. */
 const BITS: Readonly<Record<LevelClass, string>> = { low: "0", high: "1", between: "x" };
 
@@ -24,6 +26,7 @@ export class VcdWriter {
   #codes: ReadonlyMap<string, string> = new Map();
   #wires: readonly string[] = [];
   #contract: LevelContract | null = null;
+  #steps: Plan["steps"] = [];
   /** What each variable last was, and what it becomes at the moment being gathered. */
   readonly #last = new Map<string, string>();
   #next = new Map<string, string>();
@@ -47,6 +50,7 @@ export class VcdWriter {
 
   #open({ plan, run, wall, program }: Extract<RunEvent, { kind: "run-opened" }>): string {
     this.#contract = plan.contract;
+    this.#steps = plan.steps;
     const scopes = scopesOf(plan);
     const names = scopes.flatMap(({ scope, variables }) =>
       variables.map(({ key, type }) => ({ key: `${scope} ${key}`, type })),
@@ -88,17 +92,33 @@ export class VcdWriter {
         this.#takeReadings([event.reading]);
         break;
       case "reading":
+        this.#takeReadings(event.readings);
+        this.#takeExpected(event.readings, this.#modelSays(event.step, event.part));
+        break;
       case "freeze-turn":
         this.#takeReadings(event.readings);
-        for (const { channel, expected } of event.readings) {
-          this.#set(`expected ${channel}`, BITS[expected]);
-        }
+        this.#takeExpected(event.readings, {});
         break;
       case "soak-readings":
       case "cycle-error":
         this.#takeReadings(event.rails);
         break;
     }
+  }
+
+  /** Beside each class of the file what the model says, where the dump has a wave for it. */
+  #takeExpected(readings: readonly JudgedReading[], modelSays: ExpectedClasses): void {
+    for (const { channel, expected } of readings) {
+      this.#set(`expected ${channel}`, BITS[expected]);
+      this.#set(`model ${channel}`, BITS[modelSays[channel] ?? expected]);
+    }
+  }
+
+  #modelSays(index: number, part: ReadingPart): ExpectedClasses {
+    const step = this.#steps[index];
+    if (step === undefined) return {};
+    const says = part === "flip" && step.kind === "hold" ? step.flip.modelSays : step.modelSays;
+    return says ?? {};
   }
 
   #takeReadings(readings: readonly ChannelReading[]): void {
@@ -130,6 +150,13 @@ export class VcdWriter {
   }
 }
 
+/** A wave of the model's own is drawn only where it is not that of the file. */
+function saysOtherwise(step: Plan["steps"][number]): boolean {
+  return (
+    step.modelSays !== undefined || (step.kind === "hold" && step.flip.modelSays !== undefined)
+  );
+}
+
 function scopesOf(plan: Plan): VcdScope[] {
   const logic = plan.channels.filter(({ reads }) => reads.kind === "net" || reads.kind === "line");
   const nets = logic.filter(({ reads }) => reads.kind === "net");
@@ -140,6 +167,7 @@ function scopesOf(plan: Plan): VcdScope[] {
     { scope: "driven", variables: wires(plan.lines.map(({ line }) => line)) },
     { scope: "read", variables: wires(names(logic)) },
     { scope: "expected", variables: wires(names(nets)) },
+    ...(plan.steps.some(saysOtherwise) ? [{ scope: "model", variables: wires(names(nets)) }] : []),
     { scope: "rails", variables: wires(plan.rails.map(({ rail }) => rail)) },
     { scope: "unread", variables: wires(names(plan.channels)) },
     {

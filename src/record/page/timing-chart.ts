@@ -1,7 +1,7 @@
 /** The steps of a proof as waves: what each net was to be, and what it was read as. */
 import type { JudgedReading } from "../../events/events.ts";
 import type { DrivenLevel, LevelClass, LevelContract } from "../../events/levels.ts";
-import type { Plan } from "../../events/plan.ts";
+import type { ExpectedClasses, Plan } from "../../events/plan.ts";
 import { type Drawing, line, newDrawing, rect, text } from "../../pictures/svg.ts";
 import { type Timing, timingOf } from "../../pictures/timing.ts";
 import { goesOn } from "../../verdict/decision-rule.ts";
@@ -50,7 +50,7 @@ export function timingChart(record: AcceptanceRecord, plan: Plan): TimingChart |
     svg: chartSvg(drawing, {
       id: "timing",
       title: "Steps of the sequence, expected against measured",
-      description: describe(record, columns.length),
+      description: `${describe(record, columns.length)}${modelWords(columns)}`,
       height: blocks * blockHeight,
     }),
   };
@@ -59,18 +59,20 @@ export function timingChart(record: AcceptanceRecord, plan: Plan): TimingChart |
 interface Part {
   readonly step: number;
   readonly part: "pattern" | "hold" | "flip";
+  /** What the model says where it says otherwise than the file. */
+  readonly modelSays: ExpectedClasses;
 }
 
 /** In the order of the columns of `timingOf`. */
 function partsOf({ steps }: Plan): Part[] {
-  return steps.flatMap(({ index, kind }): Part[] =>
-    kind === "pattern"
-      ? [{ step: index, part: "pattern" }]
-      : [
-          { step: index, part: "hold" },
-          { step: index, part: "flip" },
-        ],
-  );
+  return steps.flatMap((step): Part[] => {
+    const { index, modelSays = {} } = step;
+    if (step.kind === "pattern") return [{ step: index, part: "pattern", modelSays }];
+    return [
+      { step: index, part: "hold", modelSays },
+      { step: index, part: "flip", modelSays: step.flip.modelSays ?? {} },
+    ];
+  });
 }
 
 interface Given {
@@ -119,7 +121,13 @@ function drawBlock(drawing: Drawing, given: Given, { from, to, top }: Place): vo
       wave(drawing, cells, { ...place, look: "second" });
       continue;
     }
-    const read = columns.slice(from, to).map((part) => cellOf(record, part, row.name));
+    const shown = columns.slice(from, to);
+    const read = shown.map((part) => cellOf(record, part, row.name));
+    for (const [column, part] of shown.entries()) {
+      const says = part.modelSays[row.name];
+      if (says !== undefined)
+        modelMark(drawing, { left: LEFT + column * STEP_WIDTH, top: y + 1 }, says);
+    }
     wave(drawing, cells, { ...place, look: "expected" });
     wave(
       drawing,
@@ -132,6 +140,16 @@ function drawBlock(drawing: Drawing, given: Given, { from, to, top }: Place): vo
       mark(drawing, { x, y: y + 1 + WAVE / 2, shape: "cross" }, "miss");
     }
   }
+}
+
+/** An M at the level that the model of the stages says, where the file says otherwise. */
+function modelMark(
+  drawing: Drawing,
+  { left, top }: { readonly left: number; readonly top: number },
+  says: LevelClass,
+): void {
+  const y = says === "high" ? top + 4 : top + WAVE + 4;
+  text(drawing, { x: left + STEP_WIDTH / 2, y, anchor: "middle", look: "small" }, "M");
 }
 
 type Level = DrivenLevel | LevelClass | null;
@@ -188,6 +206,13 @@ function heldClass(
   if (extremes === undefined) return null;
   const lowest = classOf(extremes.lowV, contract);
   return lowest === classOf(extremes.highV, contract) ? lowest : "between";
+}
+
+function modelWords(columns: readonly Part[]): string {
+  const count = columns.filter(({ modelSays }) => Object.keys(modelSays).length > 0).length;
+  return count === 0
+    ? ""
+    : ` M marks what the model of the stages says where the file says otherwise, in ${count === 1 ? "1 column" : `${count} columns`}; nothing is judged by it.`;
 }
 
 function describe({ steps }: AcceptanceRecord, columnCount: number): string {

@@ -82,6 +82,25 @@ describe("VcdWriter", () => {
     expect(parseInt(dump.valueAt("flasher_latch.step.step", ms), 2)).toBe(1);
   });
 
+  it("has a wave of what the model says where it says otherwise than the file, and else none", () => {
+    if (opened.kind !== "run-opened") throw new Error("the run does not begin with its plan");
+    const { plan } = opened;
+    const steps = plan.steps.map((step, index) =>
+      index === 0 ? { ...step, modelSays: { Q: "high" as const } } : step,
+    );
+    const doubted = healthyEvents.map((event) =>
+      event.kind === "run-opened" ? { ...event, plan: { ...plan, steps } } : event,
+    );
+    const ms = at("reading");
+    const found = readVcd(dumpOf(writeRun(doubted).entries));
+    const told = ["model.Q", "expected.Q", "read.Q", "model.QN", "expected.QN"];
+    expect(told.map((name) => found.valueAt(`flasher_latch.${name}`, ms))).toEqual([
+      ...["1", "0", "0"],
+      ...["1", "1"],
+    ]);
+    expect(dump.variables.some(({ path }) => path.includes(".model."))).toBe(false);
+  });
+
   it("knows nothing before the first look", () => {
     expect(dump.valueAt("flasher_latch.read.Q", 0)).toBe("x");
     expect(dump.valueAt("flasher_latch.volts.Q", 0)).toBe("none");
