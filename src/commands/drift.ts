@@ -1,31 +1,20 @@
 /** `holdfast drift`: what a soak shows of each section, and the smallest drift it could have seen. */
-import type { RunEvent } from "../events/events.ts";
-import type { Plan } from "../events/plan.ts";
 import { JournalReadError } from "../journal/journal-fault.ts";
-import { scanJournal } from "../journal/scan-journal.ts";
-import { assessDrift } from "../verdict/drift/assess-drift.ts";
-import { DriftFeed, driftBoardOf } from "../verdict/drift/drift-feed.ts";
 import { driftLines } from "../verdict/drift/drift-words.ts";
-import type { DriftReport } from "../verdict/drift/report.ts";
-import type { UnitHistory } from "../verdict/drift/unit-history.ts";
 import type { CheckIo } from "./check.ts";
 import { EXIT, type ExitStatus } from "./exit-status.ts";
 import { journalOfRun } from "./journal-of-run.ts";
+import { driftOf, type ReadSoak, readSoak, taughtBefore } from "./read-soak.ts";
 import { UsageError } from "./usage-error.ts";
 
 export interface AskedDrift {
   readonly json?: boolean;
 }
 
-interface ReadSoak {
-  readonly plan: Plan;
-  readonly unit: string | null;
-  readonly feed: DriftFeed;
-}
-
 /**
  * @param run     a soak
- * @param earlier soaks of the same unit before it, oldest first: what they teach makes it keener
+ * @param earlier soaks of the same unit before it, oldest first: what they teach makes it keener. None: what
+ *   the soak itself was taught when it began
  * @returns 0 without a finding, 1 with one or where the run cannot be judged, 2 when it cannot be used
  * @throws UsageError
  */
@@ -36,12 +25,13 @@ export function driftCommand(
   io: CheckIo,
 ): ExitStatus {
   try {
-    const soak = readSoak(run);
-    let history: UnitHistory | null = null;
-    for (const path of earlier) {
-      history = judged(sameUnit(soak, readSoak(path), path), history).learned;
+    const soak = soakIn(run);
+    let history = taughtBefore(soak);
+    for (const [at, path] of earlier.entries()) {
+      const before = sameUnit(soak, soakIn(path), path);
+      history = driftOf(before, at === 0 ? taughtBefore(before) : history).learned;
     }
-    const report = judged(soak, history);
+    const report = driftOf(soak, history);
     if (json) {
       // What it taught is for the next run, and read from the journal again.
       const { learned: _learned, ...rest } = report;
@@ -55,29 +45,18 @@ export function driftCommand(
   }
 }
 
-function judged({ feed, plan }: ReadSoak, history: UnitHistory | null): DriftReport {
-  return assessDrift(feed.sets, driftBoardOf(plan), { plannedHours: null, history });
-}
-
-function readSoak(path: string): ReadSoak {
-  const feed = new DriftFeed();
-  let opened: Extract<RunEvent, { kind: "run-opened" }> | null = null;
-  scanJournal(journalOfRun(path), ({ event }) => {
-    if (event.kind === "run-opened") opened = event;
-    feed.take(event);
-  });
-  const { plan, unit, mode } = opened ?? { plan: null, unit: null, mode: null };
-  if (plan === null || mode !== "soak") {
-    throw new UsageError(`Expected a soak in ${path}, there is none.`);
-  }
-  return { plan, unit, feed };
+function soakIn(path: string): ReadSoak {
+  const soak = readSoak(journalOfRun(path));
+  if (soak === null) throw new UsageError(`Expected a soak in ${path}, there is none.`);
+  return soak;
 }
 
 /** Another unit's tubes and parts go with its rails in another way. */
-function sameUnit(soak: ReadSoak, before: ReadSoak, path: string): ReadSoak {
-  if (before.unit !== soak.unit || before.plan.board.name !== soak.plan.board.name) {
+function sameUnit({ opened }: ReadSoak, before: ReadSoak, path: string): ReadSoak {
+  const { unit, plan } = before.opened;
+  if (unit !== opened.unit || plan.board.name !== opened.plan.board.name) {
     throw new UsageError(
-      `Expected an earlier soak of unit ${soak.unit ?? "without a name"} of ${soak.plan.board.name}, ${path} is of ${before.unit ?? "a unit without a name"} of ${before.plan.board.name}.`,
+      `Expected an earlier soak of unit ${opened.unit ?? "without a name"} of ${opened.plan.board.name}, ${path} is of ${unit ?? "a unit without a name"} of ${plan.board.name}.`,
     );
   }
   return before;

@@ -14,6 +14,7 @@ import { createRealClock } from "../clock/real-clock.ts";
 import type { Phase } from "../events/events.ts";
 import type { PlanSource } from "../events/plan.ts";
 import type { RunWish, WishAnswer } from "../events/run-wish.ts";
+import type { TaughtBefore } from "../events/unit-history.ts";
 import { problemLines } from "../formats/problem.ts";
 import { JournalFault } from "../journal/journal-fault.ts";
 import { emptyConnectorPlan } from "../plan/empty-connector.ts";
@@ -33,6 +34,7 @@ import {
 } from "./prove/broken-off-soak.ts";
 import { cautionLines, waitForGo } from "./prove/cautions.ts";
 import { controllerRemarks } from "./prove/controller-remarks.ts";
+import { taughtByEarlier } from "./prove/earlier-soaks.ts";
 import { lockJournal } from "./prove/journal-lock.ts";
 import { openProofBench, type ProofBench, portOf } from "./prove/proof-bench.ts";
 import type { ProveOptions } from "./prove/prove-options.ts";
@@ -111,10 +113,11 @@ async function proveFound(
       });
       for (const line of said) tell(options, line);
     }
+    const taught = await taughtBySoaks(options, { proof, unit, brokenOff });
     if (!(await agreed(options, proof, desk))) return EXIT.stopped;
     if (options.detach && self === null) return await detached(options, desk);
     streams.onTerminalGone(() => stop("terminal gone"));
-    return await proveOnBench({ options, proof, unit, desk, streams, brokenOff, self });
+    return await proveOnBench({ options, proof, unit, desk, streams, brokenOff, self, taught });
   } catch (error) {
     if (desk.signal.aborted && error === desk.signal.reason) return saidStopped();
     if (!isTrouble(error)) throw error;
@@ -123,6 +126,23 @@ async function proveFound(
   } finally {
     forget();
   }
+}
+
+/** A soak that goes on was taught when it began, and its journal has it. */
+async function taughtBySoaks(
+  options: ProveOptions,
+  given: Pick<ProveGiven, "proof" | "unit" | "brokenOff">,
+): Promise<TaughtBefore | null> {
+  const { proof, unit, brokenOff } = given;
+  if (options.soak === null || brokenOff !== null) return null;
+  const { taught, said } = await taughtByEarlier(unit, {
+    plan: proof.plan,
+    runs: options.runs,
+    seed: portOf(options, proof) === null ? options.seed : null,
+    error: (line) => process.stderr.write(`${line}\n`),
+  });
+  for (const line of said) tell(options, line);
+  return taught;
 }
 
 /** When the soak that is to go on was begun; null for one that begins now. */
@@ -167,6 +187,8 @@ interface ProveGiven {
   readonly brokenOff: BrokenOffSoak | null;
   /** Null in a process that belongs to a terminal. */
   readonly self: DetachedSelf | null;
+  /** What earlier soaks of the unit taught; null where nothing did. */
+  readonly taught: TaughtBefore | null;
 }
 
 function detached(options: ProveOptions, desk: RunDesk): Promise<ExitStatus> {
@@ -180,7 +202,7 @@ function detached(options: ProveOptions, desk: RunDesk): Promise<ExitStatus> {
 }
 
 async function proveOnBench(given: ProveGiven): Promise<ExitStatus> {
-  const { options, proof, unit, desk, streams, brokenOff, self } = given;
+  const { options, proof, unit, desk, streams, brokenOff, self, taught } = given;
   const askFrom = (wish: RunWish, notice: (text: string) => void): WishAnswer =>
     session === null ? "No run has begun yet." : session.ask(wish, notice);
   const ask = (wish: RunWish): WishAnswer => askFrom(wish, (text) => reporter?.notice(text));
@@ -217,7 +239,7 @@ async function proveOnBench(given: ProveGiven): Promise<ExitStatus> {
             wallMs: Date.parse(bench.clock.wallTime()),
           });
     session = new RunSession({
-      ...{ options, proof, unit, desk, bench, controller, feed, remarks },
+      ...{ options, proof, unit, desk, bench, controller, feed, remarks, taught },
       goingOn: continued,
       begun: (files) => {
         void control.serve(files).then((door) => self?.begun(files.folder, door));

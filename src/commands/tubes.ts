@@ -1,5 +1,6 @@
 /** `holdfast tubes`: the tube book: where each tube was and for how long, how it reads, and which looks weak. */
 import { amongSisters, sisterLevels, Z_FAR } from "../history/among-sisters.ts";
+import { type DriftMention, driftSightings } from "../history/drift-sightings.ts";
 import { levelsOf } from "../history/level.ts";
 import { type SectionSighting, type TubeFinding, tubeFindings } from "../history/tube-findings.ts";
 import { type Doubled, doubledSerials, type Stint, stintsOf } from "../history/tube-stints.ts";
@@ -8,6 +9,7 @@ import type { RunIndex } from "../store/run-index/open-index.ts";
 import { type LevelRow, lowsOf } from "../store/run-index/runs-of.ts";
 import type { TubeNoteRow } from "../store/run-index/tables.ts";
 import {
+  driftsOf,
   levelsOfTube,
   type SectionInRun,
   type SectionLevel,
@@ -33,6 +35,7 @@ export interface TubeBook {
   readonly stints: readonly Stint[];
   readonly notes: readonly TubeNoteRow[];
   readonly sightings: readonly SectionSighting[];
+  readonly mentions: readonly DriftMention[];
   readonly findings: readonly TubeFinding[];
   readonly doubled: readonly Doubled[];
 }
@@ -79,11 +82,13 @@ function told<Part>(
 async function bookOf(index: RunIndex): Promise<TubeBook> {
   const rows = await tubesInRuns(index, null);
   const stints = stintsOf(rows);
-  const sightings = await sightingsOf(index, stints);
+  const drift = driftSightings(stints, await driftsOf(index));
+  const sightings = [...(await sightingsOf(index, stints)), ...drift.sightings];
   return {
     stints,
     notes: await tubeNotes(index, null),
     sightings,
+    mentions: drift.mentions,
     findings: tubeFindings(sightings),
     doubled: doubledSerials(rows),
   };

@@ -16,6 +16,7 @@ import type {
 import type { Plan } from "./plan.ts";
 import type { RigCheckName, RigFacts, RigFinding } from "./rig-check.ts";
 import type { SoakEvent, SoakOrder } from "./soak.ts";
+import type { TaughtBefore } from "./unit-history.ts";
 
 export const JOURNAL_FORMAT = "holdfast-journal";
 export const JOURNAL_VERSION = 4;
@@ -184,6 +185,8 @@ export type RunEvent =
       readonly rigCheck?: RigCheckName | null | undefined;
       /** There exactly in a soak. */
       readonly soak?: SoakOrder | undefined;
+      /** Missing where no earlier soak of the unit taught anything. */
+      readonly taught?: TaughtBefore | undefined;
     }
   | {
       readonly kind: "controller";

@@ -5,7 +5,7 @@
  */
 import type { Stint } from "./tube-stints.ts";
 
-/** What one section of a tube pulled its net to, in the newest proof of one stint. */
+/** What one section of a tube pulled its net to in the newest proof of one stint, or drifted by in a soak. */
 export interface SectionSighting {
   readonly serial: string;
   readonly unit: string;
@@ -20,6 +20,8 @@ export interface SectionSighting {
   /** Beyond its limit by more than the guard band. */
   readonly failed: boolean;
   readonly weak: boolean;
+  /** In words, where a soak saw it drift; missing where a proof read the level. */
+  readonly drift?: string | undefined;
 }
 
 export interface TubeFinding {
@@ -91,10 +93,13 @@ function openFinding(seat: Seat, seats: readonly Seat[]): TubeFinding {
   const { serial, unit, position } = seat;
   const elsewhere = seats.filter((one) => one.serial === serial && one !== seat);
   const others = seats.filter((one) => socketOf(one) === socketOf(seat) && one !== seat);
+  // What only hours showed, only hours can show again.
+  const byDrift = seat.sightings.every(({ weak, drift }) => !weak || drift !== undefined);
+  const again = byDrift ? "soak" : "prove";
   const next =
     elsewhere.length === 0
-      ? `put ${serial} into another socket and prove that unit, or another tube into ${unit} ${position}`
-      : `put another tube into ${unit} ${position} and prove it again`;
+      ? `put ${serial} into another socket and ${again} that unit, or another tube into ${unit} ${position}`
+      : `put another tube into ${unit} ${position} and ${again} it again`;
   return {
     kind: "tube or socket",
     serial,

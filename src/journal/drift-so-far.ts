@@ -19,7 +19,7 @@ interface Assessed {
 const assessed = new WeakMap<readonly DriftSet[], Assessed>();
 
 /** Null for a run that is no soak, and before its first full set. */
-export function driftSoFar({ soak, plan, verdict }: RunSnapshot): DriftReport | null {
+export function driftSoFar({ soak, plan, verdict, opened }: RunSnapshot): DriftReport | null {
   if (soak === undefined || plan === null) return null;
   const { driftSets } = soak;
   const isClosed = verdict !== null;
@@ -32,7 +32,10 @@ export function driftSoFar({ soak, plan, verdict }: RunSnapshot): DriftReport | 
   const known = assessed.get(driftSets);
   if (known !== undefined && known.isClosed === isClosed) return known.report;
   const sets = isClosed ? driftSets : thinned(driftSets);
-  const report = assessDrift(sets, driftBoardOf(plan), { plannedHours, history: null });
+  const report = assessDrift(sets, driftBoardOf(plan, opened?.unitSheet), {
+    plannedHours,
+    history: soak.history,
+  });
   assessed.set(driftSets, { report, isClosed });
   return report;
 }

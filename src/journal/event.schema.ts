@@ -5,7 +5,7 @@ import { cause, count, judged, ms, reading, text, volts } from "./event-parts.sc
 import { drivenLevel, levelClass, railName, result, verdict } from "./level.schema.ts";
 import { planSchema } from "./plan.schema.ts";
 import { rigCheckName, rigFacts, rigFinding } from "./rig-check.schema.ts";
-import { soakEvents, soakOrder } from "./soak.schema.ts";
+import { soakEvents, soakOrder, taughtBefore } from "./soak.schema.ts";
 
 export const budget = z.strictObject({
   channel: text,
@@ -75,6 +75,7 @@ const eventSchema: z.ZodType<RunEvent> = z.discriminatedUnion("kind", [
     plan: planSchema,
     rigCheck: rigCheckName.nullable().optional(),
     soak: soakOrder.optional(),
+    taught: taughtBefore.optional(),
   }),
   z.strictObject({
     kind: z.literal("rig-checked"),

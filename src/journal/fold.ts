@@ -5,6 +5,8 @@
  * Each event makes a new object that shares all unchanged parts with the one before.
  */
 import type { JournalEntry, Phase, RunEvent } from "../events/events.ts";
+import type { SoakOrder } from "../events/soak.ts";
+import type { TaughtBefore } from "../events/unit-history.ts";
 import { worseVerdict } from "../verdict/run-verdict.ts";
 import { doubted, EMPTY_ACCOUNT, type FoldedRun, stepLengthMs, verdictAtEnd } from "./account.ts";
 import { foldByPerson } from "./fold-by-person.ts";
@@ -178,7 +180,7 @@ function foldOpened(run: FoldedRun, event: Extract<RunEvent, { kind: "run-opened
     })),
     steps: plan.steps.map(({ index, name }) => ({ index, name, state: "waiting" })),
     warm: [...warmNets].map((net) => ({ net, validMs: null, steadyMs: null })),
-    ...(event.soak === undefined ? {} : { soak: newSoak(event.soak) }),
+    ...(event.soak === undefined ? {} : { soak: newSoak(event.soak, event.taught) }),
     account: {
       ...run.account,
       stepsLeftMs: plan.steps.reduce((sum, step) => sum + stepLengthMs(step), 0),
@@ -186,9 +188,10 @@ function foldOpened(run: FoldedRun, event: Extract<RunEvent, { kind: "run-opened
   };
 }
 
-function newSoak(order: SoakSnapshot["order"]): SoakSnapshot {
+function newSoak(order: SoakOrder, taught: TaughtBefore | undefined): SoakSnapshot {
   return {
     order,
+    history: taught?.history ?? null,
     counts: NO_COUNTS,
     legs: [],
     kept: 0,

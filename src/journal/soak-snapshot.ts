@@ -1,5 +1,6 @@
 /** What a soak looks like now: counts that are sealed, errors by kind, and how its legs ended. */
 import type { CycleVolts, SetMoment, SoakCounts, SoakEvent, SoakOrder } from "../events/soak.ts";
+import type { UnitHistory } from "../events/unit-history.ts";
 import type { DriftSet } from "../verdict/drift/drift-set.ts";
 
 /**
@@ -62,6 +63,8 @@ export interface LegSnapshot {
 
 export interface SoakSnapshot {
   readonly order: SoakOrder;
+  /** What earlier soaks of the unit taught of its levels; null for the first. */
+  readonly history: UnitHistory | null;
   readonly counts: SoakCounts;
   readonly legs: readonly LegSnapshot[];
   /** Wrong cycles kept whole so far. */

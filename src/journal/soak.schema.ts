@@ -1,6 +1,7 @@
 /** Shape of what a soak adds to a journal. */
 import { z } from "zod";
 import type { SoakOrder } from "../events/soak.ts";
+import type { TaughtBefore } from "../events/unit-history.ts";
 import { cause, count, judged, ms, reading, text, volts } from "./event-parts.schema.ts";
 import { levelClass } from "./level.schema.ts";
 import { patternStep } from "./plan.schema.ts";
@@ -18,6 +19,23 @@ export const soakOrder: z.ZodType<SoakOrder> = z.strictObject({
   dwell: z.strictObject({ everyMs: ms, forMs: ms }).nullable(),
   goOn: z.array(goOn),
   attendance: z.enum(["attended", "unattended"]),
+});
+
+export const taughtBefore: z.ZodType<TaughtBefore> = z.strictObject({
+  newest: text,
+  history: z.strictObject({
+    runs: count,
+    levels: z.array(
+      z.strictObject({
+        net: text,
+        class: z.enum(["low", "high"]),
+        levelsV: z.array(volts),
+        influences: z.array(text),
+        coefficients: z.array(z.number()),
+        covariance: z.array(z.number()),
+      }),
+    ),
+  }),
 });
 
 const cycleVolts = z.strictObject({

@@ -3,6 +3,7 @@
 import type { JournalEntry } from "../events/events.ts";
 import type { Plan, PlanSource } from "../events/plan.ts";
 import { type FoldedRun, verdictAtEnd } from "../journal/account.ts";
+import { driftSoFar } from "../journal/drift-so-far.ts";
 import { foldEvent, initialSnapshot } from "../journal/fold.ts";
 import type { JournalEnd } from "../journal/scan-journal.ts";
 import type {
@@ -14,8 +15,10 @@ import type {
   RunRow,
   SoakRow,
 } from "../store/run-index/tables.ts";
+import type { DriftReport } from "../verdict/drift/report.ts";
 import type { ResultTotal } from "./acceptance-record.ts";
 import { benchKind } from "./bench-kind.ts";
+import { driftRows } from "./drift-rows.ts";
 import { MeanFold } from "./mean-fold.ts";
 import { ResultFold } from "./result-fold.ts";
 import { TubeTimeFold } from "./tube-time-fold.ts";
@@ -77,6 +80,7 @@ export class RunFactsFold {
     }
     const { run } = file;
     const calibration = calibrationOf(plan);
+    const drift = driftSoFar(this.#run);
     return {
       run: {
         ...file,
@@ -104,7 +108,8 @@ export class RunFactsFold {
       places: this.#places(run),
       sections: this.#folds.time.sections().map((section) => ({ run, ...section })),
       results: this.#folds.results.totals().map((total) => this.#result(run, total)),
-      soak: soakOf(run, this.#run),
+      soak: soakOf(run, this.#run, drift),
+      drifts: drift === null ? [] : driftRows(run, drift),
       calibration,
       records,
     };
@@ -173,7 +178,7 @@ function hashes(
   return { boardSha256: of("board"), sequenceSha256: of("sequence"), rigSha256: of("rig") };
 }
 
-function soakOf(run: string, { soak }: FoldedRun): SoakRow | null {
+function soakOf(run: string, { soak }: FoldedRun, drift: DriftReport | null): SoakRow | null {
   if (soak === undefined) return null;
   const { counts, legs, kinds, order } = soak;
   const { closings: _, ...counted } = counts;
@@ -186,5 +191,6 @@ function soakOf(run: string, { soak }: FoldedRun): SoakRow | null {
     intermittent: behaving("intermittent"),
     steady: behaving("steady"),
     attendance: order.attendance,
+    drift: drift?.judged === true ? "judged" : "not judged",
   };
 }

@@ -86,7 +86,8 @@ function momentText({ cycle, wall, volts }: SoakRecord["kinds"][number]["first"]
   return `${clock(wall)} (cycle ${cycle}, ${volts === null ? "no volts" : `${volts.toFixed(2)} V`})`;
 }
 
-function driftLines({ drift }: SoakRecord): string[] {
+/** What moved, what was seen and is no finding, and what would have been seen. */
+export function driftLines({ drift }: SoakRecord): string[] {
   const none =
     drift.judged && drift.findings.length === 0 ? ["nothing moved that is a finding"] : [];
   return [...drift.findings, ...none, ...drift.remarks, ...drift.couldSee];

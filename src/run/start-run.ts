@@ -17,6 +17,7 @@ import type { Plan } from "../events/plan.ts";
 import type { RigCheckDepth, RigCheckName } from "../events/rig-check.ts";
 import type { RunWish, WishAnswer } from "../events/run-wish.ts";
 import type { SoakEvent } from "../events/soak.ts";
+import type { TaughtBefore } from "../events/unit-history.ts";
 import { type FoldedRun, verdictAtEnd, verdictInStandby } from "../journal/account.ts";
 import { foldEvent, initialSnapshot } from "../journal/fold.ts";
 import type { Journal } from "../journal/open-journal.ts";
@@ -55,6 +56,8 @@ export interface RunOptions {
   /** When the run before ordered the heaters on, ms of `clock`; null or missing when they are off. */
   readonly heatersOnMs?: number | null;
   readonly unitSheet?: UnitSheet;
+  /** What earlier soaks of the unit taught of its levels; of a soak. */
+  readonly taught?: TaughtBefore;
   /** What is known of the bench before the run and belongs into its journal, one sentence each. */
   readonly remarks?: readonly string[];
   /** Ask the rig itself first, and name the newest check that was made of it; missing asks nothing. */
@@ -201,7 +204,8 @@ class Run implements RunHandle {
   }
 
   #openRun(): void {
-    const { plan, clock, run, unit, unitSheet, seed, benchName, program, rigCheck } = this.#options;
+    const { plan, clock, run, unit, unitSheet, seed, benchName, program, rigCheck, taught } =
+      this.#options;
     const { soak } = this.#conduct;
     this.#parts.scribe.write({
       kind: "run-opened",
@@ -219,6 +223,7 @@ class Run implements RunHandle {
       plan,
       ...(rigCheck === undefined ? {} : { rigCheck: rigCheck.newest }),
       ...(soak === null ? {} : { soak: soak.order }),
+      ...(taught === undefined ? {} : { taught }),
     });
   }
 

@@ -2,9 +2,10 @@
 import { driftSoFar } from "../journal/drift-so-far.ts";
 import type { RunSnapshot } from "../journal/snapshot.ts";
 import type { ErrorKind, SoakSnapshot } from "../journal/soak-snapshot.ts";
+import { bottle } from "../verdict/drift/drift-words.ts";
 import { durationText } from "./duration-text.ts";
 import type { PanelOptions } from "./panel.ts";
-import { bottlesOf, driftClaim, driftSure, hoursOn, seenFrom } from "./soak-words.ts";
+import { driftClaim, driftSure, hoursOn, seenFrom } from "./soak-words.ts";
 import { cleanText, cutLine, padText, span, type TextLine, wrapWords } from "./text-line.ts";
 import { whenText } from "./wall-text.ts";
 
@@ -87,10 +88,7 @@ function driftRows(snapshot: RunSnapshot, columns: number): TextLine[] {
     return [[span("none seen", "good"), span(shown)]];
   }
   const more = report.findings.length === 1 ? "" : `, and ${report.findings.length - 1} more`;
-  const below = [
-    `${driftSure(found)}${more}`,
-    `next: swap ${bottlesOf(found, report)}, soak again`,
-  ];
+  const below = [`${driftSure(found)}${more}`, `next: swap ${bottle(found, report)}, soak again`];
   const claim = wrapWords(driftClaim(found), Math.max(1, columns - NAME_COLUMNS));
   return [
     ...claim.map(

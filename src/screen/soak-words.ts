@@ -76,12 +76,6 @@ export function driftSure(found: DriftFinding): string {
   }
 }
 
-/** What to swap or reseat: the bottles of a finding. */
-export function bottlesOf(found: DriftFinding, { positions }: DriftReport): string {
-  const names = [...new Set(found.sections.map((one) => positions[one] ?? one))];
-  return names.length === 0 ? "the tube" : names.join(" or ");
-}
-
 /** The least that would have been seen, worst net: `85 mV`; null where nothing could. */
 export function seenFrom({ levels }: DriftReport): string | null {
   const lows = levels.filter((one) => one.class === "low" && Number.isFinite(one.smallestV));

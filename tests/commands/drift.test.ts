@@ -3,11 +3,11 @@ import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { afterEach, beforeEach, describe, expect, it } from "vitest";
 import { driftCommand } from "../../src/commands/drift.ts";
-import type { ChannelReading, JudgedReading, RunEvent } from "../../src/events/events.ts";
+import { driftOf, type ReadSoak, readSoak } from "../../src/commands/read-soak.ts";
+import { driftingSoak, type SoakedUnit, sheetWith } from "../journal/drifting-soak.ts";
 import { healthyEvents } from "../journal/latch-run.ts";
 import { writeRun } from "../journal/write-run.ts";
-import { order } from "../record/soak-night.ts";
-import { type MadeNight, madeNight } from "../verdict/drift/made-night.ts";
+import type { MadeNight } from "../verdict/drift/made-night.ts";
 
 let folder = "";
 beforeEach(() => {
@@ -17,64 +17,18 @@ afterEach(() => {
   rmSync(folder, { recursive: true, force: true });
 });
 
-const opened = healthyEvents.find((event) => event.kind === "run-opened");
-
-function reading(channel: string, volts: number | null): ChannelReading {
-  return {
-    channel,
-    volts,
-    noReading: volts === null ? "torn" : null,
-    sum: 0,
-    count: 0,
-    min: 0,
-    max: 0,
-  };
-}
-
 /** A made night as the journal of a soak on disk. */
-function soaked(night: MadeNight, unit = "LV-07"): string {
-  if (opened === undefined) throw new Error("The run has no opening.");
-  const { wall } = opened;
-  const sets = madeNight(night).map((set): RunEvent => {
-    const steps = [...new Set(set.readings.map(({ step }) => step))].map((step) => ({
-      step,
-      readings: set.readings
-        .filter((one) => one.step === step)
-        .map(
-          ({ net, class: expected, volts }): JudgedReading => ({
-            ...reading(net, volts),
-            class: expected,
-            expected,
-            result: "pass",
-            reason: "as expected",
-            limitV: null,
-            marginV: null,
-          }),
-        ),
-    }));
-    const rails = Object.entries(set.rails).map(([rail, volts]) => reading(`${rail}.board`, volts));
-    const { moment, referenceV, celsius } = set;
-    const onMs = Math.round(3_600_000 * set.onHours);
-    return {
-      kind: "soak-readings",
-      set: set.set,
-      cycle: set.set,
-      moment,
-      onMs,
-      steps,
-      rails,
-      referenceV,
-      celsius,
-    };
-  });
-  const events: RunEvent[] = [
-    { ...opened, mode: "soak", unit, soak: order },
-    { kind: "leg-begun", leg: 1, why: "first", wall, gapMs: null, tornBytes: 0 },
-    ...sets,
-  ];
+function soaked(night: MadeNight, more: SoakedUnit = {}): string {
   const path = join(folder, `${night.seed}.ndjson`);
+  const events = driftingSoak(night, { isOver: false, ...more }).map(({ event }) => event);
   writeFileSync(path, writeRun(events).bytes);
   return path;
+}
+
+function soakAt(path: string): ReadSoak {
+  const soak = readSoak(path);
+  if (soak === null) throw new Error(`no soak in ${path}`);
+  return soak;
 }
 
 function drift(run: string, earlier: readonly string[] = [], json = false) {
@@ -115,8 +69,26 @@ describe("driftCommand", () => {
       smallest(said),
     );
     expect(taught[0]).toBeLessThan(alone[0]);
-    const other = soaked({ seed: "other" }, "LV-12");
-    expect(() => drift(two, [other])).toThrow(/earlier soak of unit LV-07 of .*, .* is of LV-12/);
+    const other = soaked({ seed: "other" }, { unit: "LV-12" });
+    expect(() => drift(two, [other])).toThrow(/earlier soak of unit FL-07 of .*, .* is of LV-12/);
+  });
+
+  it("holds a soak against what it was taught when it began, and says so", () => {
+    const history = driftOf(soakAt(soaked({ seed: "one", unit: "FL-07" })), null).learned;
+    const taught = { newest: "2026-05-01-flasher-latch", history };
+    const night: MadeNight = { seed: "two", unit: "FL-07" };
+    const alone = drift(soaked(night)).said.at(-1) ?? "";
+    const { said } = drift(soaked({ ...night, seed: "two" }, { taught }));
+    expect(said[0]).toContain("taught by 1 earlier soak of the unit");
+    const millivolts = (line: string) => Number(/a drift of (\d+) mV/.exec(line)?.[1]);
+    expect(millivolts(said.at(-1) ?? "")).toBeLessThan(millivolts(alone));
+  });
+
+  it("says which tube to swap by its serial, where a unit file has it", () => {
+    const weak = { seed: "weak", loss: { V1a: 0.02 } };
+    const { said } = drift(soaked(weak, { sheet: sheetWith("LV-T031") }));
+    expect(said[4]).toContain("swap V1 (LV-T031) with a known good tube");
+    expect(drift(soaked(weak)).said[4]).toContain("swap V1 with a known good tube");
   });
 
   it("refuses a run that is no soak", () => {

@@ -49,7 +49,7 @@ function pattern(
   return { kind: "pattern", index, name, set, settleMs: 100, expect, note: null };
 }
 
-function soakOrder({ cycles }: SoakShape): SoakOrder {
+function soakOrder({ cycles }: Pick<SoakShape, "cycles">): SoakOrder {
   return {
     cycle,
     forMs: null,
@@ -64,7 +64,8 @@ function soakOrder({ cycles }: SoakShape): SoakOrder {
   };
 }
 
-export function* soakEvents(shape: SoakShape): Generator<TimedEvent> {
+/** From the opening to the first cycle. */
+export function* soakOpening(shape: Pick<SoakShape, "cycles">): Generator<TimedEvent> {
   let ms = 0;
   const at = (event: RunEvent): TimedEvent => ({ ms, event });
   if (opened.kind !== "run-opened") throw new TypeError("a run begins with its opening");
@@ -84,6 +85,15 @@ export function* soakEvents(shape: SoakShape): Generator<TimedEvent> {
     yield at(event);
   }
   yield at({ kind: "phase", phase: "soaking" });
+}
+
+export function* soakEvents(shape: SoakShape): Generator<TimedEvent> {
+  let ms = 0;
+  const at = (event: RunEvent): TimedEvent => ({ ms, event });
+  for (const one of soakOpening(shape)) {
+    ms = one.ms;
+    yield one;
+  }
   for (const one of cycling(shape, ms)) {
     ms = one.ms;
     yield one;

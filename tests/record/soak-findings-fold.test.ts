@@ -12,6 +12,7 @@ function findingsOf(legs: readonly (readonly RunEvent[])[], cause: FoldedRun["ca
     ...initialSnapshot(),
     soak: {
       order,
+      history: null,
       counts: NO_COUNTS,
       legs: [],
       kept: 0,

@@ -96,6 +96,7 @@ export function tubeLines({ serial, book, sections, levels }: TubePage, ascii: b
         (one) => one.serial === serial || one.weakIn.some((seen) => seen.serial === serial),
       ),
       doubled: book.doubled.filter((one) => one.serial === serial),
+      mentions: book.mentions.filter((one) => one.serial === serial),
     }),
   ];
 }
@@ -173,9 +174,17 @@ function levelLines(levels: readonly SectionLevel[], ascii: boolean): string[] {
   ];
 }
 
-function findingLines({ findings, doubled }: Pick<TubeBook, "findings" | "doubled">): string[] {
+function findingLines({
+  findings,
+  doubled,
+  mentions,
+}: Pick<TubeBook, "findings" | "doubled" | "mentions">): string[] {
   const lines = [
     ...findings.flatMap(oneFinding),
+    ...mentions.map(
+      ({ serial, unit, position, text, run }) =>
+        `${serial} in ${unit} ${position}, no finding against it alone: ${text}, ${run}`,
+    ),
     ...doubled.map(
       ({ serial, run, positions }) =>
         `${serial} stands in ${positions.join(" and ")} at once in ${run}: one of the two is another tube.`,
@@ -212,7 +221,9 @@ function headline({ kind, serial, unit, position, weakIn, goodIn }: TubeFinding)
 }
 
 function sightingText(one: SectionSighting): string {
-  const { serial, unit, position, section, net, run, lowV, z, units, failed } = one;
+  const { serial, unit, position, section, net, run, lowV, z, units, failed, drift } = one;
+  if (drift !== undefined)
+    return `${serial} in ${unit} ${position}, section ${section}, ${drift}, ${run}`;
   const among =
     z === null
       ? `too few sisters to compare (${units - 1})`

@@ -5,6 +5,7 @@
 import { basename } from "node:path";
 import type { ControllerBench } from "../../bench/controller-bench.ts";
 import { type RunWish, STILL_BUSY, type WishAnswer } from "../../events/run-wish.ts";
+import type { TaughtBefore } from "../../events/unit-history.ts";
 import { JournalFault } from "../../journal/journal-fault.ts";
 import type { RunSnapshot } from "../../journal/snapshot.ts";
 import type { BlockKeeper } from "../../run/run-parts.ts";
@@ -47,6 +48,8 @@ export interface RunSessionGiven {
   readonly feed: RunFeed;
   /** A soak that goes on instead of a run that begins. */
   readonly goingOn: GoingOn | null;
+  /** What earlier soaks of the unit taught of its levels; null where nothing did. */
+  readonly taught: TaughtBefore | null;
   /** What the journal of each run is to say of the bench. */
   readonly remarks: readonly string[];
   /** Told of each run once its first line is sealed. */
@@ -172,7 +175,7 @@ export class RunSession {
   }
 
   #begin(prepared: PreparedRun, heatersOnMs: number | null): BegunRun {
-    const { options, unit, desk, bench, controller, feed, remarks } = this.#given;
+    const { options, unit, desk, bench, controller, feed, remarks, taught } = this.#given;
     const { proof, files } = prepared;
     // A soak that goes on has been opened before: its first line from here is as good.
     const untilBegun = files.journal.subscribe(() => {
@@ -195,6 +198,7 @@ export class RunSession {
       run: files.name,
       unit: unit.unit,
       ...(unit.sheet === null ? {} : { unitSheet: unit.sheet }),
+      ...(taught === null ? {} : { taught }),
       seed: bench.seed,
       benchName: bench.name,
       program: `holdfast ${packageVersion()}`,

@@ -3,6 +3,7 @@ import type { SoakCounts, SoakOrder } from "../../events/soak.ts";
 import { voltsText } from "../../measure/volts-text.ts";
 import { duration } from "../../plan/quantity-words.ts";
 import type { AcceptanceRecord } from "../acceptance-record.ts";
+import { driftLines } from "../soak-lines.ts";
 import { driftCharts } from "./drift-charts.ts";
 import { errorBars, errorPlot } from "./error-plots.ts";
 import {
@@ -164,10 +165,12 @@ function errorFigure(error: DrawnError, svg: string | null): Html {
     : figure(svg, { label: `Chart of cycle ${cycle}`, caption });
 }
 
-function driftParts({ lengthMs, rule }: AcceptanceRecord, soak: SoakFacts): Html[] {
+function driftParts({ lengthMs, rule, soak: told }: AcceptanceRecord, soak: SoakFacts): Html[] {
   const charts = driftCharts(soak.drifts, { contract: rule.contract, lengthMs });
-  if (charts.length === 0) return [];
+  const said = told === undefined ? [] : [list(driftLines(told))];
+  if (charts.length === 0) return said;
   return [
+    ...said,
     paragraph(
       "Levels at each full set of readings, in the run of the cycles. The dashed line is the limit, dotted is beyond it. Where several sets fall into one column of the chart, the line goes from the lowest to the highest of them.",
     ),

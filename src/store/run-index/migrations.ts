@@ -6,7 +6,7 @@ import { type CreateTableBuilder, type Kysely, sql } from "kysely";
 import type { RunTables } from "./tables.ts";
 
 /** Schema this program writes. */
-export const SCHEMA_VERSION = 3;
+export const SCHEMA_VERSION = 4;
 
 /** "HFix" as a big-endian number: what tells this file from another program's database. */
 export const APPLICATION_ID = 0x48466978;
@@ -14,7 +14,7 @@ export const APPLICATION_ID = 0x48466978;
 type Migration = (db: Kysely<RunTables>) => Promise<void>;
 
 /** In order: the first makes version 1 of nothing, the next version 2 of that. */
-const migrations: readonly Migration[] = [makeFirst, growToRecords, growToReleases];
+const migrations: readonly Migration[] = [makeFirst, growToRecords, growToReleases, growToDrifts];
 
 /** @param from age of the file; 0 for a new one */
 export async function migrate(db: Kysely<RunTables>, from: number): Promise<void> {
@@ -184,6 +184,22 @@ async function growToReleases(db: Kysely<RunTables>): Promise<void> {
     .columns(["unit", "board", "openedMs", "run", "mode", "seal"])
     .execute();
   await db.schema.createIndex("runsBySeal").on("runs").columns(["seal", "bytes", "run"]).execute();
+  await readAgain(db);
+}
+
+/** Version 4: sections that a soak's drift was laid to. */
+async function growToDrifts(db: Kysely<RunTables>): Promise<void> {
+  await db.schema
+    .alterTable("soaks")
+    .addColumn("drift", "text", (column) => column.notNull().defaultTo("not judged"))
+    .execute();
+  await ["movedV", "levelV", "ownSd", "hours"]
+    .reduce(
+      (table, name) => table.addColumn(name, "double precision", (column) => column.notNull()),
+      texts(ofRun(db, "drifts"), ["position", "section", "net", "kind", "orElse"]),
+    )
+    .addPrimaryKeyConstraint("driftsKey", ["run", "section", "net", "kind"])
+    .execute();
   await readAgain(db);
 }
 

@@ -84,6 +84,11 @@ async function apply(db: Transaction<RunTables>, change: IndexChange): Promise<v
   );
   await insert(
     db,
+    "drifts",
+    runs.flatMap(({ drifts }) => drifts),
+  );
+  await insert(
+    db,
     "records",
     runs.flatMap(({ records }) => records),
   );

@@ -8,6 +8,7 @@
  */
 import type { EndCause, RunMode } from "../../events/events.ts";
 import type { LevelClass, Verdict } from "../../events/levels.ts";
+import type { DriftFinding } from "../../verdict/drift/report.ts";
 
 /** One run whose journal can be read, by the name of its folder. */
 export interface RunRow {
@@ -137,6 +138,25 @@ export interface SoakRow {
   readonly intermittent: number;
   readonly steady: number;
   readonly attendance: "attended" | "unattended";
+  /** Whether it was long enough to be judged for drift. */
+  readonly drift: "judged" | "not judged";
+}
+
+/** A section that a soak's drift was laid to. */
+export interface DriftRow {
+  readonly run: string;
+  readonly position: string;
+  readonly section: string;
+  readonly net: string;
+  readonly kind: DriftFinding["kind"];
+  /** Of the sections that cannot be parted from it, those in other sockets; empty where it is this socket alone. */
+  readonly orElse: string;
+  /** How far the level moved, volts with its sign, and where it stands in the middle of the run. */
+  readonly movedV: number;
+  readonly levelV: number;
+  /** How far that is beyond nothing, standard deviations; hours it was looked at. */
+  readonly ownSd: number;
+  readonly hours: number;
 }
 
 /** A calibration of a rig, as runs on it name it. */
@@ -218,6 +238,7 @@ export interface RunTables {
   readonly sections: SectionRow;
   readonly results: ResultRow;
   readonly soaks: SoakRow;
+  readonly drifts: DriftRow;
   readonly calibrations: CalibrationRow;
   readonly records: RecordRow;
   readonly rigChecks: RigCheckRow;
@@ -233,6 +254,7 @@ export interface RunFacts {
   readonly sections: readonly SectionRow[];
   readonly results: readonly ResultRow[];
   readonly soak: SoakRow | null;
+  readonly drifts: readonly DriftRow[];
   readonly calibration: CalibrationRow | null;
   readonly records: readonly RecordRow[];
 }

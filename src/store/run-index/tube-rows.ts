@@ -2,7 +2,7 @@
 import type { LevelClass } from "../../events/levels.ts";
 import { nameLength } from "./name-length.ts";
 import type { RunIndex } from "./open-index.ts";
-import type { PlaceRow, RunRow, TubeNoteRow } from "./tables.ts";
+import type { DriftRow, PlaceRow, RunRow, TubeNoteRow } from "./tables.ts";
 
 /** A tube with a serial in a socket of one run. */
 export interface TubeInRun
@@ -76,6 +76,30 @@ export function sectionsOf(index: RunIndex, runs: readonly string[]): Promise<Se
       .where("run", "in", [...runs])
       .execute(),
   );
+}
+
+/** Sections that soaks laid drift to, of runs that were judged for it, oldest run first. */
+export interface DriftInRun {
+  readonly run: string;
+  /** Empty where nothing drifted. */
+  readonly drifts: readonly DriftRow[];
+}
+
+/** @throws IndexFault */
+export async function driftsOf(index: RunIndex): Promise<DriftInRun[]> {
+  const { soaks, drifts } = await index.ask(async (db) => ({
+    soaks: await db
+      .selectFrom("soaks")
+      .innerJoin("runs", "runs.run", "soaks.run")
+      .select("soaks.run")
+      .where("soaks.drift", "=", "judged")
+      .orderBy("runs.openedMs")
+      .orderBy(nameLength)
+      .orderBy("runs.run")
+      .execute(),
+    drifts: await db.selectFrom("drifts").selectAll().orderBy("section").orderBy("net").execute(),
+  }));
+  return soaks.map(({ run }) => ({ run, drifts: drifts.filter((one) => one.run === run) }));
 }
 
 /** What the net of a section read in a run, at one level. */

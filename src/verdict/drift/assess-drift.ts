@@ -2,6 +2,7 @@
  * Drift of a run from its full sets of readings: which section, if any, conducts less and less, how sure
  * that is, and nothing more than was shown. Called with all sets so far at each new one.
  */
+import type { UnitHistory } from "../../events/unit-history.ts";
 import { robustZ } from "../../measure/statistics/robust-z.ts";
 import { type AlarmCharts, alarmCharts } from "./alarm-charts.ts";
 import { chartLimits, limitSd, limitSoFar } from "./chances.ts";
@@ -16,7 +17,7 @@ import { learnFrom } from "./learn-from.ts";
 import { levelSeries } from "./level-series.ts";
 import type { DriftFinding, DriftReport, LevelReport } from "./report.ts";
 import { withoutShared } from "./shared-motion.ts";
-import { priorOf, type UnitHistory } from "./unit-history.ts";
+import { priorOf } from "./unit-history.ts";
 import { type Weighed, weighLevels } from "./weigh-levels.ts";
 import { ownersOf, unreadSections } from "./who-conducts.ts";
 
@@ -78,6 +79,7 @@ export function assessDrift(
         position === null ? [] : [[section, position]],
       ),
     ),
+    serials: board.serials ?? {},
     influences: columns.names,
     learned: learnFrom(
       fits,

@@ -1,5 +1,5 @@
 /** From the journal of a soak to the sets that drift is judged from: the one place that knows both. */
-import type { RunEvent } from "../../events/events.ts";
+import type { RunEvent, UnitSheet } from "../../events/events.ts";
 import type { RailName } from "../../events/levels.ts";
 import type { Plan } from "../../events/plan.ts";
 import type { DriftBoard, DriftSet } from "./drift-set.ts";
@@ -65,8 +65,17 @@ export function driftSetOf(event: ReadingsEvent, leg: number, beforeMs: number):
   };
 }
 
-export function driftBoardOf({ stages, contract, channels }: Plan): DriftBoard {
+/** @param sheet of the unit; null or missing where no unit file was given */
+export function driftBoardOf(
+  { stages, contract, channels }: Plan,
+  sheet?: UnitSheet | null,
+): DriftBoard {
   return {
+    serials: Object.fromEntries(
+      (sheet?.tubes ?? []).flatMap(({ position, serial }) =>
+        serial === null ? [] : [[position, serial]],
+      ),
+    ),
     stages: stages.map(({ stage, position, inputs, output }) => ({
       section: stage,
       position: position ?? null,

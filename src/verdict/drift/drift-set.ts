@@ -44,6 +44,8 @@ export interface DriftStage {
 
 export interface DriftBoard {
   readonly stages: readonly DriftStage[];
+  /** What stands in each position, as far as a unit file says. */
+  readonly serials?: Readonly<Record<string, string>> | undefined;
   readonly contract: LevelContract;
   /** Nets that the rig reads. */
   readonly measured: readonly string[];

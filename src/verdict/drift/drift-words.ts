@@ -144,13 +144,26 @@ function sectionsWords({ sections }: LevelOwners): string {
   return sections.length === 0 ? "no section of the board file" : sections.join(" or ");
 }
 
-function bottle({ sections }: LevelOwners, { positions }: DriftReport): string {
-  const names = [...new Set(sections.map((one) => positions[one] ?? one))];
+/** What to swap or reseat: `V1 (LV-T031)`, with the serial where a unit file has it. */
+export function bottle(
+  { sections }: Pick<LevelOwners, "sections">,
+  { positions, serials }: Pick<DriftReport, "positions" | "serials">,
+): string {
+  const names = [...new Set(sections.map((one) => positions[one] ?? one))].map((name) => {
+    const serial = serials[name];
+    return serial === undefined ? name : `${name} (${serial})`;
+  });
   return names.length === 0 ? "the tube" : names.join(" or ");
 }
 
 function restsOn(report: DriftReport): string {
-  return `${report.sets} full sets over ${report.hours.toFixed(1)} h, ${allowedFor(report)}`;
+  return `${report.sets} full sets over ${report.hours.toFixed(1)} h, ${allowedFor(report)}${taughtWords(report)}`;
+}
+
+function taughtWords({ learned: { runs } }: DriftReport): string {
+  const earlier = runs - 1;
+  if (earlier < 1) return "";
+  return `, taught by ${earlier} earlier ${earlier === 1 ? "soak" : "soaks"} of the unit`;
 }
 
 function allowedFor({ influences }: DriftReport): string {

@@ -1,6 +1,6 @@
 /** What a run leaves for the next one of the same unit. */
+import type { LearnedLevel, UnitHistory } from "../../events/unit-history.ts";
 import type { LevelFit } from "./fit-level.ts";
-import type { LearnedLevel, UnitHistory } from "./unit-history.ts";
 
 /** Runs that count: older ones are of a younger cathode. */
 const RUNS_MAX = 20;

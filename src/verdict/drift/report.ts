@@ -1,9 +1,9 @@
 /** What a run shows of its sections, and what it does not. */
+import type { UnitHistory } from "../../events/unit-history.ts";
 import type { TimeToLimit } from "../../measure/statistics/time-to-limit.ts";
 import type { AlarmCharts, ChartAlarm } from "./alarm-charts.ts";
 import type { HourFromBaseline } from "./from-baseline.ts";
 import type { LevelDrift } from "./level-drift.ts";
-import type { UnitHistory } from "./unit-history.ts";
 import type { LevelOwners, UnreadSection } from "./who-conducts.ts";
 
 /** One level of one net over the run. */
@@ -107,6 +107,8 @@ export interface DriftReport {
   readonly unread: readonly UnreadSection[];
   /** The bottle each section is half of. */
   readonly positions: Readonly<Record<string, string>>;
+  /** Serial of the tube in each of these, as far as a unit file says. */
+  readonly serials: Readonly<Record<string, string>>;
   readonly influences: readonly string[];
   /** What this run taught of the unit, with what was known before. */
   readonly learned: UnitHistory;

@@ -1,28 +1,11 @@
 /**
- * What earlier runs of the same unit taught of each level: how it moves with rails, reference and
- * temperature. It makes a night twice as keen, for then a rail that went one way all night can be allowed for.
+ * What is known of a level before a run: what earlier runs of the same unit taught of it, or what such
+ * stages usually do. What was taught makes a night twice as keen, for then a rail that went one way all night can be allowed for.
  */
+import type { UnitHistory } from "../../events/unit-history.ts";
 import { defaultSensitivity } from "./default-sensitivity.ts";
 import type { InfluenceColumns } from "./influences.ts";
 import type { LevelSeries } from "./level-series.ts";
-
-/** Of one level, as one run or several left it. */
-export interface LearnedLevel {
-  readonly net: string;
-  readonly class: "low" | "high";
-  /** Volts, at the middles of the influences then; one value a run, oldest first. */
-  readonly levelsV: readonly number[];
-  readonly influences: readonly string[];
-  /** Volts a unit of each influence, and their covariance by rows. */
-  readonly coefficients: readonly number[];
-  readonly covariance: readonly number[];
-}
-
-export interface UnitHistory {
-  /** Runs behind it. */
-  readonly runs: number;
-  readonly levels: readonly LearnedLevel[];
-}
 
 export interface Prior {
   /** By influence: volts a unit. */
@@ -60,7 +43,9 @@ export function priorOf(
     (one) =>
       one.net === series.net &&
       one.class === series.class &&
-      one.influences.join() === columns.names.join(),
+      one.influences.join() === columns.names.join() &&
+      one.coefficients.length === columns.names.length &&
+      one.covariance.length === columns.names.length ** 2,
   );
   const size = usual.length;
   const covariance = new Float64Array(size * size);

@@ -6,6 +6,7 @@ import { compareCommand } from "../../../src/commands/compare.ts";
 import { historyCommand } from "../../../src/commands/history.ts";
 import { type AskedNote, noteCommand } from "../../../src/commands/note.ts";
 import { tubesCommand } from "../../../src/commands/tubes.ts";
+import { driftingSoak, sheetWith } from "../../journal/drifting-soak.ts";
 import { prove } from "./rack.ts";
 import { type RunsFolder, runsFolder } from "./runs-folder.ts";
 
@@ -48,6 +49,25 @@ function proveRack(): void {
     prove(runs, { day: 10 + at, unit, serial: `LV-T${40 + at}`, lowV });
   });
 }
+
+describe("tubes after a soak", () => {
+  it("names the tube of the section that drifted by its serial, and not the one put there since", async () => {
+    const events = (serial: string, seed: string, loss = {}) =>
+      driftingSoak({ seed, loss }, { sheet: sheetWith(serial) }).map(({ event }) => event);
+    runs.put("night", events("LV-T031", "weak", { V1b: 0.05 }));
+    const text = await tubes(null);
+    expect(text).toMatch(
+      /weak: LV-T031 in FL-07 V1, section V1b, Q low drifted \+2\d0 mV in 11\.\d h of soak/,
+    );
+    expect(text).toContain("put LV-T031 into another socket and soak that unit");
+    runs.put("night-2", events("LV-T032", "sound"));
+    expect(await tubes("LV-T031")).toContain("section V1b, Q low drifted");
+    expect(await tubes("LV-T032")).not.toContain("drifted");
+    // The same tube, reseated, in a night that was long enough to see it.
+    runs.put("night-3", events("LV-T031", "mended"));
+    expect(await tubes("LV-T031")).not.toContain("drifted");
+  });
+});
 
 describe("history", () => {
   it("lists units with their newest proof and its least room", async () => {

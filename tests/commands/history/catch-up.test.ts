@@ -174,7 +174,7 @@ describe("what lies beside the runs", () => {
 });
 
 describe("an index of an older age", () => {
-  it.each([1, 2])(
+  it.each([1, 2, 3])(
     "version %i is brought up to this one and drawn from its journals again",
     async (version) => {
       for (const age of ["version-1", "version-2", "version-3"]) {

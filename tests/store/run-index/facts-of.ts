@@ -51,6 +51,7 @@ export function factsOf(run: Partial<RunRow> & Pick<RunRow, "run">, serial: stri
     sections: [],
     results: [],
     soak: null,
+    drifts: [],
     calibration: null,
     records: [],
   };

@@ -1,4 +1,5 @@
 import { describe, expect, it } from "vitest";
+import type { UnitHistory } from "../../../src/events/unit-history.ts";
 import { assessDrift, WARMING_MINUTES } from "../../../src/verdict/drift/assess-drift.ts";
 import type { DriftBoard, DriftSet } from "../../../src/verdict/drift/drift-set.ts";
 import {
@@ -7,7 +8,6 @@ import {
   remarkWords,
 } from "../../../src/verdict/drift/drift-words.ts";
 import type { DriftFinding } from "../../../src/verdict/drift/report.ts";
-import type { UnitHistory } from "../../../src/verdict/drift/unit-history.ts";
 import { LOW_PER, type MadeNight, type MadeSection, madeNight } from "./made-night.ts";
 
 const CONTRACT = { volV: 14.5, vilV: 18.5, vihV: 31.5, vohV: 34.5 };
