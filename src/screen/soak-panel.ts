@@ -85,7 +85,7 @@ function driftRows(snapshot: RunSnapshot, columns: number): TextLine[] {
   if (found === undefined) {
     const least = seenFrom(report);
     const shown = least === null ? "" : `; ${least} would show`;
-    return [[span("none seen", "good"), span(shown)]];
+    return [[span("none", "good"), span(shown)]];
   }
   const more = report.findings.length === 1 ? "" : `, and ${report.findings.length - 1} more`;
   const below = [`${driftSure(found)}${more}`, `next: swap ${bottle(found, report)}, soak again`];

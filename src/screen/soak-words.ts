@@ -64,11 +64,17 @@ export function driftClaim(found: DriftFinding): string {
   }
 }
 
+/** `260 to 280 mV`: a unit that both have stands once. */
+function fromTo(low: string, high: string): string {
+  const unit = high.slice(high.indexOf(" "));
+  return `${low.endsWith(unit) ? low.slice(0, -unit.length) : low} to ${high}`;
+}
+
 /** How sure, in the words of its kind. */
 export function driftSure(found: DriftFinding): string {
   switch (found.kind) {
     case "loses emission":
-      return `${mvText(found.lowV)} to ${mvText(found.highV)} (95 %); by chance once in ${onceIn(found.chance)}`;
+      return `${fromTo(mvText(found.lowV), mvText(found.highV))} (95 %); by chance once in ${onceIn(found.chance)}`;
     case "slow to conduct":
       return `${found.sd.toFixed(1)} standard deviations`;
     default:
@@ -100,5 +106,5 @@ const RARE_RUNS = 1e6;
 
 function onceIn(chance: number): string {
   const runs = 1 / Math.max(chance, 1 / RARE_RUNS);
-  return runs >= RARE_RUNS ? "a million runs or more" : `${Number(runs.toPrecision(2))} runs`;
+  return runs >= RARE_RUNS ? "a million runs" : `${Number(runs.toPrecision(2))} runs`;
 }

@@ -9,7 +9,7 @@ import type { TaughtBefore } from "../../src/events/unit-history.ts";
 import type { DriftSet } from "../../src/verdict/drift/drift-set.ts";
 import { type MadeNight, madeNight } from "../verdict/drift/made-night.ts";
 import { closed, opened, powerDown } from "./latch-run.ts";
-import { soakOpening, type TimedEvent } from "./soak-events.ts";
+import { soakOpening, type TimedEvent, tally } from "./soak-events.ts";
 
 const HOUR_MS = 3_600_000;
 
@@ -28,9 +28,14 @@ export function sheetWith(serial: string, unit = "FL-07"): UnitSheet {
 export function driftingSoak(night: MadeNight, soaked: SoakedUnit = {}): TimedEvent[] {
   if (opened.kind !== "run-opened") throw new TypeError("a run begins with its opening");
   const { unit = "FL-07", sheet, taught, isOver = true } = soaked;
-  const hours = night.hours ?? 12;
   const at = (ms: number) => (event: RunEvent) => ({ ms, event });
-  const [first, ...warming] = soakOpening({ cycles: 7200 * hours });
+  const sets = madeNight(night).map((set) => ({
+    ms: Math.round(HOUR_MS * set.onHours),
+    event: setEvent(set),
+  }));
+  const endMs = sets.at(-1)?.ms ?? 0;
+  const cycles = Math.round(endMs / 500);
+  const [first, ...warming] = soakOpening({ cycles });
   if (first?.event.kind !== "run-opened") throw new TypeError("a soak begins with its opening");
   const opening: TimedEvent = {
     ...first,
@@ -41,17 +46,13 @@ export function driftingSoak(night: MadeNight, soaked: SoakedUnit = {}): TimedEv
       ...(taught === undefined ? {} : { taught }),
     },
   };
-  const sets = madeNight(night).map((set) => ({
-    ms: Math.round(HOUR_MS * set.onHours),
-    event: setEvent(set),
-  }));
-  const endMs = sets.at(-1)?.ms ?? 0;
   const ends: RunEvent[] = [
     { kind: "leg-ended", leg: 1, cause: "completed", detail: "", provedOff: true },
     ...powerDown,
     closed("pass"),
   ];
-  return [opening, ...warming, ...sets, ...(isOver ? ends.map(at(endMs)) : [])];
+  const counted = tally({ n: cycles, wrong: 0, notKept: 0, highV: 43.7, cyclingMs: endMs });
+  return [opening, ...warming, ...sets, at(endMs)(counted), ...(isOver ? ends.map(at(endMs)) : [])];
 }
 
 function setEvent(set: DriftSet): RunEvent {

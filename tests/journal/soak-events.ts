@@ -255,7 +255,7 @@ function fullSet({
   };
 }
 
-function tally({
+export function tally({
   n,
   wrong,
   notKept,

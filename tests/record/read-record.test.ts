@@ -5,6 +5,7 @@ import { buildRecord } from "../../src/record/build-record.ts";
 import { parseRecord, RecordReadError } from "../../src/record/read-record.ts";
 import { recordLines } from "../../src/record/record-lines.ts";
 import { recordText } from "../../src/record/write-record.ts";
+import { driftingSoak } from "../journal/drifting-soak.ts";
 import { guardedEvents } from "../journal/guarded-run.ts";
 import { writeRun } from "../journal/write-run.ts";
 
@@ -84,5 +85,20 @@ describe("a record that cannot be read", () => {
   it("lets a member through that a later program added", () => {
     const more = { ...draft, soakOfLater: { nights: 2 } };
     expect(parseRecord(JSON.stringify(more))).toMatchObject({ soakOfLater: { nights: 2 } });
+  });
+});
+
+describe("a record of a soak", () => {
+  it("is read back as it was written, its drift with it", () => {
+    const soaked = driftingSoak({ seed: "weak", loss: { V1b: 0.05 } });
+    const record = buildRecord(writeRun(soaked.map(({ event }) => event)).entries);
+    const read = parseRecord(recordText(record));
+    expect(read).toEqual(record);
+    expect(read.soak?.drift.judged).toBe(true);
+    expect(read.soak?.drift.findings[0]).toMatch(/^V1b conducts less and less/);
+    expect(recordLines(read)).toEqual(recordLines(record));
+    const broken = JSON.parse(recordText(record));
+    delete broken.soak.drift.couldSee;
+    expect(errorOf(JSON.stringify(broken)).message).toMatch(/\/soak\/drift\/couldSee/);
   });
 });

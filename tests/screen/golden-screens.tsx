@@ -48,7 +48,8 @@ function holding(name: string, size: ScreenSize, more: GoldenScreen["more"]): Go
 export const GOLDEN_SCREENS: readonly GoldenScreen[] = [
   ...named("80x24", Object.keys(examples), small),
   ...named("132x43", Object.keys(soakExamples), { columns: 132, rows: 43 }),
-  ...named("ascii", ["soak-wrong"], small, { ascii: true }),
+  ...named("60x24", ["soak-drift"], { columns: 60, rows: 24 }),
+  ...named("ascii", ["soak-wrong", "soak-drift"], small, { ascii: true }),
   ...named("80x24-looked-at", ["soak-wrong"], small, { view: { wrongShown: true } }),
   ...named(
     "132x43-looked-at",

@@ -2,6 +2,7 @@
 import type { RunEvent } from "../../src/events/events.ts";
 import { foldEvent, initialSnapshot } from "../../src/journal/fold.ts";
 import type { RunSnapshot } from "../../src/journal/snapshot.ts";
+import { driftingSoak, sheetWith } from "../journal/drifting-soak.ts";
 import { soakEvents, type TimedEvent } from "../journal/soak-events.ts";
 
 function folded(events: Iterable<TimedEvent>): RunSnapshot {
@@ -40,10 +41,16 @@ function wentOn(): TimedEvent[] {
   ];
 }
 
+const weak = { seed: "weak", loss: { V1b: 0.05 } };
+const sheet = sheetWith("LV-T031");
+
 export const soakExamples: Readonly<Record<string, RunSnapshot>> = {
   "soak-right": folded(upTo(quiet, isTally)),
   "soak-wrong": folded(upTo(wrong, isTally)),
   "soak-often-wrong": folded(upTo(often, isTally)),
   "soak-went-on": folded(wentOn()),
   "soak-ended": folded(wrong),
+  "soak-drift": folded(driftingSoak(weak, { sheet, isOver: false })),
+  "soak-drift-ended": folded(driftingSoak(weak, { sheet })),
+  "soak-no-drift": folded(driftingSoak({ seed: "sound" }, { isOver: false })),
 };

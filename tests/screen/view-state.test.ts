@@ -11,6 +11,7 @@ import {
   type ViewState,
 } from "../../src/screen/view-state.ts";
 import { examples } from "./example-run.ts";
+import { soakExamples } from "./soak-examples.ts";
 
 function example(name: string): RunSnapshot {
   const snapshot = examples[name];
@@ -205,6 +206,45 @@ describe("the row of keys", () => {
     const text = keysText(example("holding"), { ...given, seat: "looking on" });
     expect(text).toContain("this does not stop the run");
     expect(text).not.toContain("power down");
+  });
+});
+
+describe("the key v in a soak", () => {
+  function pressed(name: string, one: Key, view: Partial<ViewState> = {}): ViewState {
+    const snapshot = soakExamples[name];
+    if (snapshot === undefined) throw new Error(`no soak is called ${name}`);
+    return pressKey({ ...INITIAL_VIEW, ...view }, one, snapshot).view;
+  }
+  const errorsOf = (name: string) =>
+    soakExamples[name]?.soak?.errors.map(({ event }) => event.error) ?? [];
+
+  it("opens a wrong cycle in the place of the whole log, and closes it again", () => {
+    const open = pressed("soak-often-wrong", key("v"), { logWhole: true });
+    expect(open).toMatchObject({ wrongShown: true, logWhole: false });
+    expect(pressed("soak-often-wrong", key("v"), open).wrongShown).toBe(false);
+    expect(pressed("soak-often-wrong", key("w"), open)).toMatchObject({
+      wrongShown: false,
+      logWhole: true,
+    });
+  });
+
+  it("says that there is none, and does nothing in a run that is no soak", () => {
+    const none = pressed("soak-right", key("v"));
+    expect(none).toMatchObject({ wrongShown: false, notice: "No cycle went wrong so far." });
+    expect(press("holding", key("v")).view).toEqual(INITIAL_VIEW);
+  });
+
+  it("goes from one to the other by the arrows, and stays at either end", () => {
+    const errors = errorsOf("soak-often-wrong");
+    expect(errors.length).toBeGreaterThan(2);
+    let view: ViewState = pressed("soak-often-wrong", key("v"));
+    const seen = errors.map(() => {
+      view = pressed("soak-often-wrong", named("right"), view);
+      return view.wrongChosen;
+    });
+    expect(seen).toEqual([...errors.slice(1), errors.at(-1)]);
+    for (const _ of [...errors, null]) view = pressed("soak-often-wrong", named("left"), view);
+    expect(view.wrongChosen).toBe(errors[0]);
   });
 });
 

@@ -52,13 +52,17 @@ function driftWords(snapshot: RunSnapshot): string[] {
 }
 
 /** A soak that was cut short is taken up again as a soak. */
-function soakNextWords({ soak, cause, verdict }: RunSnapshot): string | null {
+function soakNextWords(snapshot: RunSnapshot): string | null {
+  const { soak, cause, verdict } = snapshot;
   if (soak === undefined) return null;
   if (cause === "stopped by the person" || cause === "signal") {
     return "what is counted stands; holdfast soak begins another, holdfast tell RUN says what may be claimed.";
   }
   if (cause === "steady error" || soak.counts.wrong > 0) {
     return "holdfast tell RUN shows each kind of wrong cycle and what they have in common; reseat the tube and contacts of the named net, then soak again.";
+  }
+  if ((driftSoFar(snapshot)?.findings.length ?? 0) > 0) {
+    return "do what is said of the drift, then soak again; holdfast tubes keeps it with the tube.";
   }
   return verdict === "pass"
     ? "holdfast tell RUN says what may be claimed of it; keep the record with the unit."

@@ -2,6 +2,7 @@ import { createHash } from "node:crypto";
 import fc from "fast-check";
 import { describe, expect, it } from "vitest";
 import type { RunEvent } from "../../../src/events/events.ts";
+import { driftingSoak } from "../../journal/drifting-soak.ts";
 import {
   closed,
   fall,
@@ -182,6 +183,13 @@ describe("the page of a soak", () => {
     expect(soak).toMatch(
       /The first ones and the first of each kind[^<]*; 188 more stand in the journal/,
     );
+  });
+
+  it("says what moved, how sure that is and what would have been seen", () => {
+    const drifting = pageOfTimed(driftingSoak({ seed: "weak", loss: { V1b: 0.05 } }));
+    expect(drifting).toMatch(/<li>V1b conducts less and less: the low level of Q rose 2\d0 mV/);
+    expect(drifting).toMatch(/<li>V1a: a drift of \d+ mV over the run would have been seen/);
+    expect(soak).toMatch(/<li>drift not judged: drift needs 24 full sets/);
   });
 
   it("draws the drift of each level against its limit", () => {
