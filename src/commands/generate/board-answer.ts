@@ -40,8 +40,18 @@ export function boardAnswer(
     ok: true,
     answer: {
       text,
-      json: { board: board.value.board, seed: ask.seed, ...facts, sequence },
-      remarks: [...factLines(facts, "steps"), ...properLines(made, sequence, rig === null)],
+      json: {
+        board: board.value.board,
+        seed: ask.seed,
+        ...facts,
+        parts: partsJson(made),
+        sequence,
+      },
+      remarks: [
+        ...factLines(facts, "steps"),
+        ...partLines(made),
+        ...properLines(made, sequence, rig === null),
+      ],
       complete: facts.notFound.length === 0,
     },
   };
@@ -67,6 +77,19 @@ function problemsOf(text: string, board: LoadedDocument<Board>, rig: LoadedDocum
   if (rig === null) return [];
   const plan = resolvePlan({ board, rig, sequence: loaded.document, sources: [] });
   return plan.ok ? [] : plan.problems;
+}
+
+function partsJson({ parts: { modelled, shown, chanced, missed } }: BoardTest) {
+  const texts = (faults: typeof missed) => faults.map(({ text }) => text);
+  return { modelled, shown, chanced: texts(chanced), missed: texts(missed) };
+}
+
+function partLines({ parts: { modelled, shown, chanced, missed } }: BoardTest): string[] {
+  return [
+    `Of ${modelled} faults of parts that logic can follow they surely show ${shown}.`,
+    ...chanced.map(({ text }) => `Shown or not, as its parts will have it: ${text}.`),
+    ...missed.map(({ text }) => `Not shown: ${text}.`),
+  ];
 }
 
 function properLines(

@@ -3,12 +3,15 @@ import type { Board } from "../../../formats/board.schema.ts";
 import { collapse } from "../../faults/collapse.ts";
 import { type Fault, faultName } from "../../faults/fault.ts";
 import { faultList } from "../../faults/fault-list.ts";
+import { partFaults } from "../../faults/parts/part-faults.ts";
 import { type Circuit, compileCircuit } from "../../netlist/circuit.ts";
 import { boardLogic } from "../../netlist/from-board.ts";
+import { chance } from "../chance.ts";
 import { circuitTest } from "../circuit-test.ts";
 import { type Resolution, resolutionOf } from "../resolution.ts";
 import type { WalkTask, WalkTest } from "../walk-test.ts";
 import { type BoardSequence, type BoardTimes, boardSequence } from "./board-sequence.ts";
+import { type PartSteps, partSteps } from "./part-steps.ts";
 
 export interface BoardTestTask {
   readonly board: Board;
@@ -39,6 +42,8 @@ export interface TestFacts {
 export interface BoardTest extends BoardSequence {
   readonly test: WalkTest;
   readonly facts: TestFacts;
+  /** What it finds of the trade's faults of parts. */
+  readonly parts: PartSteps;
   /** What of the board is not modelled, in words; its nets are unknown to the test. */
   readonly notModelled: readonly string[];
 }
@@ -80,7 +85,12 @@ export function boardTest(task: BoardTestTask): BoardTest {
     observed: [...new Set(circuit.outputs)],
   };
   const walkTask = { ...subject, faults: faultsToFind(circuit), seed, stepsMost };
-  const test = circuitTest(walkTask);
+  const walk = circuitTest(walkTask);
+  const parts = partSteps(subject, walk.vectors, partFaults(board, logic, circuit), {
+    stepsMost,
+    next: chance(seed),
+  });
+  const test = { ...walk, vectors: [...walk.vectors, ...parts.added] };
   const facts = factsOf(walkTask, test);
   const made = boardSequence({
     subject,
@@ -92,16 +102,25 @@ export function boardTest(task: BoardTestTask): BoardTest {
     instantLines: instantLines.map((line) => logic.lines.indexOf(line)).filter((line) => line >= 0),
     times,
     seed,
-    notes: notesOf(facts, seed),
+    notes: notesOf(facts, parts, seed),
   });
-  return { ...made, test, facts, notModelled: logic.problems.map(({ reason }) => reason) };
+  return { ...made, test, facts, parts, notModelled: logic.problems.map(({ reason }) => reason) };
 }
 
 /** As the format has it. */
 const NAME_LENGTH_MAX = 48;
 
-function notesOf({ faults, found, steps, unsure, untestable, notFound }: TestFacts, seed: number) {
+function notesOf(
+  { faults, found, steps, unsure, untestable, notFound }: TestFacts,
+  { modelled, shown, chanced, missed }: PartSteps,
+  seed: number,
+) {
   const rest = [
+    `They show ${shown} of the ${modelled} faults of parts that logic can follow.`,
+    ...(chanced.length > 0
+      ? [`Shown or not, as parts will have it: ${chanced.map(({ text }) => text).join("; ")}.`]
+      : []),
+    ...(missed.length > 0 ? [`Not shown: ${missed.map(({ text }) => text).join("; ")}.`] : []),
     ...(unsure.length > 0
       ? [`Left to chance by the board itself, shown or not: ${unsure.join(", ")}.`]
       : []),
