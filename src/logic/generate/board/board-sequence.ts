@@ -212,20 +212,21 @@ function pulseLevels(
 }
 
 function orderSteps(writer: StepWriter, found: OrdersFound): SequenceStep[] {
-  const { way, start, firstAlone, secondAlone, both } = found;
+  const { way, firstAlone, secondAlone, both, back } = found;
   const [one = "", two = ""] = found.lines.map((line) => writer.setting.lines[line] ?? "");
   const begin = way.map((lines) => writer.step(lines));
-  const to = (place: OrdersFound["start"], name: string) =>
+  const to = (place: OrdersFound["both"], name: string) =>
     place.lines ? [writer.step(place.lines, { name })] : [];
+  const home = () => back.map((lines) => writer.step(lines));
   const round = [
     ...to(firstAlone, `${one} first`),
     ...to(both, `${two} second`),
-    ...to(start, "both back"),
+    ...home(),
     ...to(secondAlone, `${two} first`),
     ...to(both, `${one} second`),
-    ...to(start, "both back"),
+    ...home(),
     ...to(both, `${one} and ${two} at once`),
-    ...to(start, "both back"),
+    ...home(),
   ];
   const note = `${one} and ${two} in both orders and at once, ${ORDER_TIMES} times: what passes is ${ORDER_TIMES} of ${ORDER_TIMES} tries, and no proof that they cannot race.`;
   return [...begin, { note }, { repeat: ORDER_TIMES, steps: round }];

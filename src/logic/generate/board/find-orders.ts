@@ -13,14 +13,17 @@ export interface OrdersFound {
   readonly secondAlone: GoodPlace;
   /** After both, in either order or at once. */
   readonly both: GoodPlace;
+  /** Steps from there to the start, one line at a time: both back at once may race where both forth did not. */
+  readonly back: readonly LineValues[];
 }
 
 /** Places looked through for a pair of lines. */
 const PLACES_MOST = 200;
+const BACK_PLACES_MOST = 100;
 
 /**
  * For each pair of lines the nearest place where the order changes what happens on the way, not where it
- * ends, and from where the two lines going back lead back; a pair without such a place is left out.
+ * ends, and to which single lines lead back; a pair without such a place is left out.
  *
  * @param lines that can be driven in one write, by number
  */
@@ -48,11 +51,16 @@ function ordersOf(
     if (both === null || firstAlone === null || secondAlone === null) continue;
     const ways = [walk.step(firstAlone, ends), walk.step(secondAlone, ends)];
     if (ways.some((place) => place === null || keyOf(place) !== keyOf(both))) continue;
-    const back = walk.step(both, start.lines);
-    if (back === null || keyOf(back) !== keyOf(start)) continue;
     if (sameNets(firstAlone, both) || sameNets(secondAlone, both)) continue;
-    return { lines: [one, two], way, start, firstAlone, secondAlone, both };
+    const back = wayBack(walk, both, start);
+    if (back) return { lines: [one, two], way, start, firstAlone, secondAlone, both, back };
   }
+  return null;
+}
+
+function wayBack(walk: GoodWalk, from: GoodPlace, start: GoodPlace): readonly LineValues[] | null {
+  for (const { place, vectors } of walk.around(from, BACK_PLACES_MOST))
+    if (keyOf(place) === keyOf(start)) return vectors;
   return null;
 }
 
