@@ -40,6 +40,7 @@ export type Phase =
   | "standby"
   | "soaking"
   | "dwelling"
+  | "heaters low"
   | "power off"
   | "powering down"
   | "ended";

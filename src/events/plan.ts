@@ -259,6 +259,8 @@ interface PlannedSoak {
   readonly readEveryMs: number;
   readonly power: { readonly onMs: number; readonly offMs: number } | null;
   readonly dwell: { readonly everyMs: number; readonly forMs: number } | null;
+  /** Sets with the heaters low; missing where none are asked for. */
+  readonly heaterLow?: { readonly percent: number; readonly settleMs: number } | undefined;
 }
 
 export type PlannedStep = PatternStep | HoldStep;

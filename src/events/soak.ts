@@ -5,11 +5,19 @@
  * link or a crash ends one, and the next begins with a warm-up of its own.
  */
 import type { ChannelReading, EndCause, JudgedReading } from "./events.ts";
-import type { LevelClass } from "./levels.ts";
+import type { LevelClass, RailName } from "./levels.ts";
 import type { PatternStep } from "./plan.ts";
 
 /** After what a soak may power up again by itself: chosen beforehand, nothing by default. */
 export type GoOnAfter = "link lost" | "host crash" | "mains cut";
+
+/** Readings with the heaters low, before the cycles and after them. */
+export interface HeaterLowOrder {
+  /** Below the volts that the supply stands at. */
+  readonly percent: number;
+  /** Wait for the cathodes, before the set and after it. */
+  readonly settleMs: number;
+}
 
 /** Fixed before the soak began and never changed on the way: the stopping rule is part of every claim. */
 export interface SoakOrder {
@@ -29,6 +37,8 @@ export interface SoakOrder {
   readonly power: { readonly onMs: number; readonly offMs: number } | null;
   /** Standing still between cycles with power on, so often and so long; null never does. */
   readonly dwell: { readonly everyMs: number; readonly forMs: number } | null;
+  /** Missing where none are taken. */
+  readonly heaterLow?: HeaterLowOrder | undefined;
   readonly goOn: readonly GoOnAfter[];
   /** `unattended`: nobody is at the bench, and the conditions for that were met. */
   readonly attendance: "attended" | "unattended";
@@ -91,7 +101,9 @@ export type SetMoment =
   | "first on"
   /** First and last of a leg. */
   | "begin"
-  | "end";
+  | "end"
+  /** With the heaters low: no cycle, and out of the verdict. */
+  | "heater low";
 
 export type SoakEvent =
   | {
@@ -164,6 +176,13 @@ export type SoakEvent =
       readonly kind: "cycle-error-after";
       readonly error: number;
       readonly after: readonly CycleVolts[];
+    }
+  | {
+      /** From here on a rail is held to this window, as its supply is turned to a share of its volts. */
+      readonly kind: "window-moved";
+      readonly rail: RailName;
+      readonly share: number;
+      readonly window: { readonly lowV: number; readonly highV: number };
     }
   | {
       /** The wall clock and the monotonic one part: a clock that was set, or a host that slept. */

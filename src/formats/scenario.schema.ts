@@ -80,6 +80,12 @@ const sectionSchema = z
     section: nameField("Triode part of the circuit, such as V1a."),
     emissionPercent: percent("What it has at the beginning.", 100).default(100),
     lossPercentPerHour: percent("What it loses in an hour, of full emission.", 100).default(0),
+    loses: z
+      .enum(["area", "activity"])
+      .default("area")
+      .describe(
+        "area: the same share at any heat. activity: far more of it when the heater is low.",
+      ),
     fromHours,
   })
   .describe("A section that wears.");

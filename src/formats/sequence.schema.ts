@@ -132,6 +132,15 @@ const soakSchema = z
       })
       .describe("Stand still between cycles: what is cut off for long may conduct badly at first.")
       .optional(),
+    heaterLow: z
+      .strictObject({
+        percent: z.number().min(2).max(20).describe("So much below their volts."),
+        settleMin: minutesField("Wait for the cathodes, before it is read and after, minutes."),
+      })
+      .describe(
+        "Full sets of readings with the heaters low, at the beginning and the end, where the supply can be lowered: a weak cathode shows there first.",
+      )
+      .optional(),
   })
   .describe("How this board is cycled in a soak.");
 

@@ -47,6 +47,7 @@ const phase = z.enum([
   "standby",
   "soaking",
   "dwelling",
+  "heaters low",
   "power off",
   "powering down",
   "ended",

@@ -78,7 +78,7 @@ function doubtOutsideWindow(run: FoldedRun, planned: PlannedRail): FoldedRun {
   if (!rail?.on || boardV === null || rail.inWindow !== false) {
     return run;
   }
-  const text = `${planned.rail} at the board ${voltsText(boardV)}, outside ${windowText(planned.window)}`;
+  const text = `${planned.rail} at the board ${voltsText(boardV)}, outside ${windowText(rail.movedWindow ?? planned.window)}`;
   return {
     ...run,
     account: doubted(run.account, text),
@@ -120,6 +120,16 @@ export function foldRailFall(
   };
 }
 
+/** Share 1 is the plan's own window again. */
+export function withWindow(
+  rails: readonly RailSnapshot[],
+  { rail, share, window }: Extract<RunEvent, { kind: "window-moved" }>,
+): readonly RailSnapshot[] {
+  return withRail(rails, rail, ({ movedWindow: _, ...one }) =>
+    share === 1 ? one : { ...one, movedWindow: window },
+  );
+}
+
 /** Volts of the rails from readings of their channels. */
 function withRailReadings(run: FoldedRun, readings: readonly ChannelReading[]): FoldedRun {
   const planned = run.plan?.rails ?? [];
@@ -152,7 +162,7 @@ function railWith(
   if (boardV === undefined) {
     return next;
   }
-  const { lowV, highV } = plan.window;
+  const { lowV, highV } = rail.movedWindow ?? plan.window;
   return {
     ...next,
     boardV,

@@ -2,6 +2,7 @@
 import { type SoakEvent, STEADY_CYCLES } from "../events/soak.ts";
 import { EMPTY_ACCOUNT, type FoldedRun } from "./account.ts";
 import { withReadings } from "./fold-channels.ts";
+import { withWindow } from "./fold-rails.ts";
 import { withAfter, withDriftSet, withError } from "./keep-of-soak.ts";
 import type { ErrorClass, ErrorKind, LegSnapshot, SoakSnapshot } from "./soak-snapshot.ts";
 
@@ -10,6 +11,7 @@ const SOAK_KINDS: ReadonlySet<string> = new Set<SoakEvent["kind"]>([
   "leg-ended",
   "soak-tally",
   "soak-readings",
+  "window-moved",
   "cycle-error",
   "cycle-error-after",
   "clock-step",
@@ -34,6 +36,8 @@ export function foldSoak(run: FoldedRun, event: SoakEvent): FoldedRun {
       return { ...run, soak: { ...soak, counts: event.counts, tallies: soak.tallies + 1 } };
     case "soak-readings":
       return foldSet(run, soak, event);
+    case "window-moved":
+      return { ...run, rails: withWindow(run.rails, event) };
     case "cycle-error":
       return foldError(run, soak, event);
     case "cycle-error-after":
@@ -73,7 +77,12 @@ function foldLegBegun(
   return {
     ...run,
     soak: { ...before, legs: [...before.legs, begun] },
-    rails: run.rails.map((rail) => ({ ...rail, on: false, fall: null, fallV: null })),
+    rails: run.rails.map(({ movedWindow: _, ...rail }) => ({
+      ...rail,
+      on: false,
+      fall: null,
+      fallV: null,
+    })),
     warm: run.warm.map(({ net }) => ({ net, validMs: null, steadyMs: null })),
     warmUpMs: null,
     account: {
@@ -102,6 +111,10 @@ function foldSet(
   soak: SoakSnapshot,
   event: Extract<SoakEvent, { kind: "soak-readings" }>,
 ): FoldedRun {
+  if (event.moment === "heater low") {
+    // Levels of a condition that the board is not made for: they bear upon drift, and on no verdict.
+    return { ...run, soak: { ...soak, sets: event.set, driftSets: withDriftSet(soak, event) } };
+  }
   const readings = event.steps.flatMap((one) => one.readings);
   const having = (result: string) => readings.filter((one) => one.result === result).length;
   const { account } = run;

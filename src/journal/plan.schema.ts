@@ -142,12 +142,15 @@ const warmUp = z.strictObject({
   steadyForMs: ms,
 });
 
+export const heaterLow = z.strictObject({ percent: z.number(), settleMs: ms });
+
 const soak = z.strictObject({
   cycle: z.array(patternStep),
   everyMs: ms,
   readEveryMs: ms,
   power: z.strictObject({ onMs: ms, offMs: ms }).nullable(),
   dwell: z.strictObject({ everyMs: ms, forMs: ms }).nullable(),
+  heaterLow: heaterLow.optional(),
 });
 
 const stage = z.strictObject({

@@ -8,7 +8,7 @@ const SOAK_SILENT_MS = 75_000;
 /** A controller that was lost is looked for without a word, and with every rail let go. */
 const LOOKING_SILENT_MS = 11 * 60_000;
 
-const OF_A_SOAK: ReadonlySet<Phase> = new Set<Phase>(["soaking", "dwelling"]);
+const OF_A_SOAK: ReadonlySet<Phase> = new Set<Phase>(["soaking", "dwelling", "heaters low"]);
 
 export class SilenceLimit {
   #phase: Phase | null = null;

@@ -27,6 +27,8 @@ export interface RailSnapshot {
   readonly sourceV: number | null;
   readonly boardV: number | null;
   readonly inWindow: boolean | null;
+  /** Where its window stands while its supply is turned down; missing where it is the plan's. */
+  readonly movedWindow?: { readonly lowV: number; readonly highV: number };
   readonly fall: FallProof | null;
   readonly fallV: number | null;
   /** Amperes as last read by a shunt, null without a reading; missing without a shunt. */

@@ -1,5 +1,6 @@
 /** A soak in words, for the log and for plain lines. */
 import type { SoakEvent } from "../events/soak.ts";
+import { windowText } from "../measure/volts-text.ts";
 import type { LogLine, RunSnapshot } from "./snapshot.ts";
 
 type Said = Omit<LogLine, "ms">;
@@ -19,7 +20,10 @@ export function soakLogLines(event: SoakEvent, run: RunSnapshot): Said[] {
     case "soak-tally":
     case "cycle-error-after":
       return [];
+    case "window-moved":
+      return [{ text: windowMovedText(event), weight: "info" }];
     case "soak-readings": {
+      if (event.moment === "heater low") return [{ text: heaterLowText(event), weight: "info" }];
       const off = event.steps.flatMap(({ readings }) =>
         readings.filter(({ result }) => result !== "pass"),
       );
@@ -37,6 +41,24 @@ export function soakLogLines(event: SoakEvent, run: RunSnapshot): Said[] {
         },
       ];
   }
+}
+
+function windowMovedText({ rail, share, window }: Extract<SoakEvent, { kind: "window-moved" }>) {
+  const held = `held to ${windowText(window)}`;
+  return share === 1
+    ? `${rail} back to its own volts, ${held}`
+    : `${rail} at ${Math.round(100 * share)} % of its volts, ${held}`;
+}
+
+/** Volts alone: what they are held against is the set at nominal volts, and no limit. */
+function heaterLowText({ set, steps }: Extract<SoakEvent, { kind: "soak-readings" }>): string {
+  const highest = new Map<string, number>();
+  for (const { channel, expected, volts } of steps.flatMap(({ readings }) => readings)) {
+    if (expected !== "low" || volts === null) continue;
+    highest.set(channel, Math.max(volts, highest.get(channel) ?? volts));
+  }
+  const lows = [...highest].map(([net, volts]) => `${net} low at ${volts.toFixed(2)} V`);
+  return `set ${set}, heaters low: ${lows.length === 0 ? "no low level was read" : lows.join(", ")}`;
 }
 
 /** A tally is sealed every quarter of a minute; a sign of life every five minutes is enough. */

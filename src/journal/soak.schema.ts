@@ -4,7 +4,7 @@ import type { SoakOrder } from "../events/soak.ts";
 import type { TaughtBefore } from "../events/unit-history.ts";
 import { cause, count, judged, ms, reading, text, volts } from "./event-parts.schema.ts";
 import { levelClass } from "./level.schema.ts";
-import { patternStep } from "./plan.schema.ts";
+import { heaterLow, patternStep } from "./plan.schema.ts";
 
 const goOn = z.enum(["link lost", "host crash", "mains cut"]);
 
@@ -17,6 +17,7 @@ export const soakOrder: z.ZodType<SoakOrder> = z.strictObject({
   readEveryMs: ms,
   power: z.strictObject({ onMs: ms, offMs: ms }).nullable(),
   dwell: z.strictObject({ everyMs: ms, forMs: ms }).nullable(),
+  heaterLow: heaterLow.optional(),
   goOn: z.array(goOn),
   attendance: z.enum(["attended", "unattended"]),
 });
@@ -63,6 +64,12 @@ export const soakEvents = [
     provedOff: z.boolean(),
   }),
   z.strictObject({
+    kind: z.literal("window-moved"),
+    rail: z.enum(["heater", "bias", "plate"]),
+    share: z.number(),
+    window: z.strictObject({ lowV: volts, highV: volts }),
+  }),
+  z.strictObject({
     kind: z.literal("soak-tally"),
     counts: z.strictObject({
       cycles: count,
@@ -91,7 +98,7 @@ export const soakEvents = [
     kind: z.literal("soak-readings"),
     set: count,
     cycle: count,
-    moment: z.enum(["settled", "first on", "begin", "end"]),
+    moment: z.enum(["settled", "first on", "begin", "end", "heater low"]),
     onMs: ms,
     steps: z.array(z.strictObject({ step: count, readings: z.array(judged) })),
     rails: z.array(reading),

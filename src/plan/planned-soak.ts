@@ -10,7 +10,7 @@ const READ_EVERY_MIN = 5;
 export function plannedSoak(sequence: Sequence, cycle: readonly PatternStep[]): Pick<Plan, "soak"> {
   const { soak } = sequence;
   if (soak === undefined) return {};
-  const { everyMs = 0, readEveryMin = READ_EVERY_MIN, power, dwell } = soak;
+  const { everyMs = 0, readEveryMin = READ_EVERY_MIN, power, dwell, heaterLow } = soak;
   return {
     soak: {
       cycle,
@@ -24,6 +24,14 @@ export function plannedSoak(sequence: Sequence, cycle: readonly PatternStep[]): 
         dwell === undefined
           ? null
           : { everyMs: dwell.everyMin * MINUTE_MS, forMs: dwell.forMin * MINUTE_MS },
+      ...(heaterLow === undefined
+        ? {}
+        : {
+            heaterLow: {
+              percent: heaterLow.percent,
+              settleMs: heaterLow.settleMin * MINUTE_MS,
+            },
+          }),
     },
   };
 }

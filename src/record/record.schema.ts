@@ -150,6 +150,7 @@ const soak = shape({
     readEveryMs: ms,
     power: shape({ onMs: ms, offMs: ms }).nullable(),
     dwell: shape({ everyMs: ms, forMs: ms }).nullable(),
+    heaterLow: shape({ percent: z.number(), settleMs: ms }).optional(),
     goOn: z.array(z.enum(["link lost", "host crash", "mains cut"])),
     attendance: z.enum(["attended", "unattended"]),
   }),

@@ -53,6 +53,7 @@ export class RunFactsFold {
         this.#folds?.results.takeProgress(event);
         break;
       case "soak-readings":
+        if (event.moment === "heater low") break;
         for (const { step, readings } of event.steps) {
           this.#folds?.results.takeReading({ kind: "reading", step, part: "pattern", readings });
           this.#means.take(readings);

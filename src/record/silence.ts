@@ -6,7 +6,7 @@ import type { RailName } from "../events/levels.ts";
 const SILENT_MS = 5_000;
 /** Of a soak a look a minute is kept, so that a night stays small. */
 const SOAK_SILENT_MS = 75_000;
-const OF_A_SOAK: ReadonlySet<Phase> = new Set(["soaking", "dwelling"]);
+const OF_A_SOAK: ReadonlySet<Phase> = new Set(["soaking", "dwelling", "heaters low"]);
 
 export interface Silence {
   readonly fromMs: number;

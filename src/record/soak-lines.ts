@@ -31,7 +31,7 @@ function countLines({ counts, sets }: SoakRecord): string[] {
 }
 
 function choiceLines({ order }: SoakRecord): string[] {
-  const { forMs, cycles, attendance, goOn, errorsMax, power, dwell } = order;
+  const { forMs, cycles, attendance, goOn, errorsMax, power, dwell, heaterLow } = order;
   const until = forMs === null ? `${cycles ?? 0} cycles` : duration(forMs);
   return [
     `ordered: ${until}${errorsMax === null ? "" : `, until ${errorsMax} errors`}; ${attendance}`,
@@ -44,6 +44,9 @@ function choiceLines({ order }: SoakRecord): string[] {
     ...(dwell === null
       ? []
       : [`standing still every ${duration(dwell.everyMs)} for ${duration(dwell.forMs)}`]),
+    ...(heaterLow === undefined
+      ? []
+      : [`readings with the heaters ${heaterLow.percent} % low, at the beginning and the end`]),
   ];
 }
 

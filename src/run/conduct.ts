@@ -1,3 +1,4 @@
+import type { SettableSupply } from "../bench/settable-supply.ts";
 import type { RunMode } from "../events/events.ts";
 import type { SoakBook } from "./soak-book.ts";
 import type { WallWatch } from "./wall-watch.ts";
@@ -14,6 +15,8 @@ export interface RunConduct {
   readonly standbyMs: number | null;
   /** What a soak counts in, over all its legs; null exactly where the run is none. */
   readonly soak: SoakBook | null;
+  /** Supplies that can be turned; missing where there are none. */
+  readonly supplies?: readonly SettableSupply[];
   /** Watches the wall clock over all legs of a soak; missing where nobody does. */
   readonly wall?: WallWatch;
 }

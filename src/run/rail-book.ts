@@ -18,8 +18,16 @@ export interface TrailPoint {
   readonly volts: number | null;
 }
 
+/** Ends of a window, signed volts, lower first. */
+export interface RailWindow {
+  readonly lowV: number;
+  readonly highV: number;
+}
+
 interface RailPage {
   state: RailState;
+  /** Where it was moved to; null holds it to the plan's. */
+  window: RailWindow | null;
   orderedOnMs: number | null;
   orderedOffMs: number | null;
   /** Clock reading at which an earlier run had ordered it on; null unless taken over. */
@@ -27,7 +35,11 @@ interface RailPage {
   /** From the last reading inside the window, or above it later, on; empty until there was one. */
   trail: TrailPoint[];
   /** The last reading taken, and the scan it came from where it came from one. */
-  last: { readonly atMs: number; readonly scan: number | null } | null;
+  last: {
+    readonly atMs: number;
+    readonly scan: number | null;
+    readonly volts: number | null;
+  } | null;
 }
 
 /** One rail's board side in consecutive scans of the controller. */
@@ -57,6 +69,7 @@ export class RailBook {
     for (const { rail } of plan.rails) {
       this.#pages.set(rail, {
         state: "off",
+        window: null,
         orderedOnMs: null,
         orderedOffMs: null,
         takenOverFromMs: null,
@@ -68,6 +81,23 @@ export class RailBook {
 
   state(rail: RailName): RailState {
     return this.#pages.get(rail)?.state ?? "off";
+  }
+
+  /** What the rail has to stay within now. */
+  window({ rail, window }: PlannedRail): RailWindow {
+    return this.#pages.get(rail)?.window ?? window;
+  }
+
+  /** Hold the rail to another window, as its supply is turned; the ceiling stays. */
+  moveWindow(rail: RailName, window: RailWindow): void {
+    this.#change(rail, (page) => {
+      page.window = window;
+    });
+  }
+
+  /** Board side as last read; null without a reading. */
+  lastV(rail: RailName): number | null {
+    return this.#pages.get(rail)?.last?.volts ?? null;
   }
 
   /** Rails ordered on and not yet ordered off, in the order they were raised. */
@@ -150,10 +180,11 @@ export class RailBook {
     if (rail === undefined) return;
     this.#change(name, (page) => {
       if (scan !== null && scansSince(page.last?.scan ?? null, scan) === 0) return;
-      page.last = { atMs, scan };
-      const inside = volts !== null && isInWindow(volts, rail) && page.state !== "off";
+      page.last = { atMs, scan, volts };
+      const window = page.window ?? rail.window;
+      const inside = volts !== null && isInside(volts, window) && page.state !== "off";
       // A rail that had been good and ran away upwards falls from where it got to.
-      const above = volts !== null && isAboveWindow(volts, rail) && page.trail.length > 0;
+      const above = volts !== null && isAboveWindow(volts, rail, window) && page.trail.length > 0;
       if (inside || above) page.trail = [{ atMs, volts }];
       else if (page.trail.length > 0 && page.trail.length < TRAIL_POINTS_MAX) {
         page.trail.push({ atMs, volts });
@@ -198,11 +229,26 @@ function scansSince(last: number | null, scan: number): number | null {
 }
 
 export function isInWindow(volts: number, rail: PlannedRail): boolean {
-  return volts >= rail.window.lowV && volts <= rail.window.highV;
+  return isInside(volts, rail.window);
+}
+
+export function isInside(volts: number, { lowV, highV }: RailWindow): boolean {
+  return volts >= lowV && volts <= highV;
+}
+
+/** A rail's window, as wide as it is, moved as its nominal volts move with a share of its supply. */
+export function movedWindow({ nominalV, window }: PlannedRail, share: number): RailWindow {
+  const byV = nominalV * (share - 1);
+  return { lowV: window.lowV + byV, highV: window.highV + byV };
+}
+
+/** From the lower end of both windows to the higher one. */
+export function spanOf(one: RailWindow, other: RailWindow): RailWindow {
+  return { lowV: Math.min(one.lowV, other.lowV), highV: Math.max(one.highV, other.highV) };
 }
 
 /** Further from zero than the window, on the rail's own side. */
-function isAboveWindow(volts: number, { nominalV, window }: PlannedRail): boolean {
+function isAboveWindow(volts: number, { nominalV }: PlannedRail, window: RailWindow): boolean {
   return nominalV > 0 ? volts > window.highV : volts < window.lowV;
 }
 

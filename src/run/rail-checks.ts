@@ -3,7 +3,7 @@ import type { Plan, PlannedRail } from "../events/plan.ts";
 import { readingText } from "../measure/reading-text.ts";
 import { voltsText } from "../measure/volts-text.ts";
 import type { RailLook } from "./look.ts";
-import { isBeyondCeiling, isInWindow, type RailState } from "./rail-book.ts";
+import { isBeyondCeiling, isInside, type RailBook, type RailWindow } from "./rail-book.ts";
 
 export interface RailFinding {
   /** `beyond ceiling` ends at once; `out of window` is looked at twice. */
@@ -21,9 +21,10 @@ export interface RailFinding {
  */
 export function findRailTrouble(
   looks: readonly RailLook[],
-  stateOf: (rail: PlannedRail) => RailState,
+  book: Pick<RailBook, "state" | "window">,
   plan: Plan,
 ): RailFinding | null {
+  const stateOf = ({ rail }: PlannedRail) => book.state(rail);
   const energised = looks.filter(({ rail }) => ["raising", "raised"].includes(stateOf(rail)));
   for (const look of energised) {
     const beyond = beyondCeiling(look);
@@ -32,7 +33,7 @@ export function findRailTrouble(
   const between = beyondBetweenRails(energised, plan);
   if (between !== null) return between;
   for (const look of energised.filter(({ rail }) => stateOf(rail) === "raised")) {
-    const outside = outOfWindow(look, plan);
+    const outside = outOfWindow(look, book.window(look.rail), plan);
     if (outside !== null) return outside;
   }
   return null;
@@ -92,16 +93,20 @@ function beyondBetweenRails(looks: readonly RailLook[], plan: Plan): RailFinding
   return null;
 }
 
-function outOfWindow({ rail, source, board }: RailLook, plan: Plan): RailFinding | null {
+function outOfWindow(
+  { source, board }: RailLook,
+  window: RailWindow,
+  plan: Plan,
+): RailFinding | null {
   for (const reading of [source, board]) {
-    if (reading.volts === null || !isInWindow(reading.volts, rail)) {
-      const detail = `${reading.channel} reads ${readingText(reading, plan)}, outside ${windowText(rail)}`;
+    if (reading.volts === null || !isInside(reading.volts, window)) {
+      const detail = `${reading.channel} reads ${readingText(reading, plan)}, outside ${windowText({ window })}`;
       return { kind: "out of window", channel: reading.channel, detail };
     }
   }
   return null;
 }
 
-export function windowText({ window }: PlannedRail): string {
+export function windowText({ window }: { readonly window: RailWindow }): string {
   return `${window.lowV}..${window.highV} V`;
 }

@@ -46,6 +46,8 @@ export class SoakBook {
   #wrongOnEnd = 0;
   #unjudgedOnEnd = 0;
   #untold = false;
+  #lowAtBegin: boolean;
+  #lowAtEnd = false;
 
   constructor(order: SoakOrder, before: SoakSoFar) {
     this.order = order;
@@ -53,6 +55,17 @@ export class SoakBook {
     this.#errors = before.errors;
     this.#sets = before.sets;
     this.#legs = before.legs;
+    this.#lowAtBegin = before.legs > 0;
+  }
+
+  /** Once a run, before its first cycles and after its last: whether readings with the heaters low are due. */
+  takesHeaterLow(moment: "begin" | "end"): boolean {
+    if (this.order.heaterLow === undefined) return false;
+    const isDue =
+      moment === "begin" ? !this.#lowAtBegin : !this.#lowAtEnd && (this.isComplete || this.isLast);
+    if (moment === "begin") this.#lowAtBegin = true;
+    else if (isDue) this.#lowAtEnd = true;
+    return isDue;
   }
 
   get counts(): SoakCounts {

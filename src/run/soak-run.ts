@@ -5,6 +5,7 @@
  * an off that could be proved and was not, or a cause that nobody knows.
  */
 import type { Bench } from "../bench/bench.ts";
+import type { SettableSupply } from "../bench/settable-supply.ts";
 import type { EndCause } from "../events/events.ts";
 import type { RunWish, WishAnswer } from "../events/run-wish.ts";
 import type { GoOnAfter, SoakEvent, SoakOrder } from "../events/soak.ts";
@@ -46,6 +47,8 @@ export interface SoakOptions extends Omit<RunOptions, "conduct" | "leg" | "heate
    * @throws BenchError when it cannot be found; the signal's reason
    */
   readonly findAgain: ((signal: AbortSignal) => Promise<FoundAgain>) | null;
+  /** Supplies that can be turned; missing where there are none. */
+  readonly supplies?: readonly SettableSupply[];
 }
 
 /** Goings on of one run: what happens again and again is a fault to be looked for by daylight. */
@@ -136,7 +139,7 @@ class SoakRun implements RunHandle {
     bench: Bench,
     begun: Extract<SoakEvent, { kind: "leg-begun" }>,
   ): Promise<{ end: RunEnd; next: "power cycle" | GoOnAfter | null }> {
-    const { openedMs, rigCheck, remarks, ...options } = this.#options;
+    const { openedMs, rigCheck, remarks, supplies = [], ...options } = this.#options;
     const before = this.#folded.opened === null ? null : this.#folded;
     this.#restarts.hear(bench);
     let next: "power cycle" | GoOnAfter | null = null;
@@ -145,7 +148,7 @@ class SoakRun implements RunHandle {
       ...(rigCheck === undefined ? {} : { rigCheck }),
       ...(before === null && remarks !== undefined ? { remarks } : {}),
       bench,
-      conduct: { ...PLAIN_PROOF, mode: "soak", soak: this.#book, wall: this.#wall },
+      conduct: { ...PLAIN_PROOF, mode: "soak", soak: this.#book, wall: this.#wall, supplies },
       leg: {
         begun,
         before,
@@ -160,7 +163,17 @@ class SoakRun implements RunHandle {
     if (this.#stop !== null) leg.stop(this.#stop.by, this.#stop.detail);
     const end = await leg.done;
     this.#leg = null;
+    // A leg that ended while its heaters were low leaves its supply so: everything is off by now.
+    for (const supply of supplies) await this.#backUp(supply);
     return { end, next: end.goesOn === true ? next : null };
+  }
+
+  async #backUp(supply: SettableSupply): Promise<void> {
+    if (this.#options.order.heaterLow === undefined) return;
+    await supply.setShare(1).catch((error: unknown) => {
+      const text = `the ${supply.rail} supply did not go back to its volts: ${String(error)}`;
+      this.#scribe().write({ kind: "remark", text });
+    });
   }
 
   /** What the next leg would begin after; null when this one was the last. */

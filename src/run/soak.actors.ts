@@ -3,12 +3,15 @@
  * still where the sequence asks for it, and a tally at the end of every turn. A turn is short, so that a
  * hang is seen and what was counted is soon sealed.
  */
+
+import type { SettableSupply } from "../bench/settable-supply.ts";
 import type { PatternStep } from "../events/plan.ts";
 import type { CycleVolts, SetMoment } from "../events/soak.ts";
 import type { RunConduct } from "./conduct.ts";
 import { within } from "./deadline.ts";
 import { type Ending, ending, RunFault } from "./ending.ts";
 import { driveLines } from "./hands.ts";
+import { HeaterLow } from "./heater-low.ts";
 import { releasedLevels } from "./line-book.ts";
 import { understandScan } from "./look.ts";
 import { findRailTrouble } from "./rail-checks.ts";
@@ -22,8 +25,12 @@ import { GOES_ON, type Turn } from "./turn.ts";
 import { WallWatch } from "./wall-watch.ts";
 import { worker } from "./worker.ts";
 
-export function soakActors(parts: RunParts, { soak, wall }: RunConduct) {
-  const work = soak === null ? null : new Soak(parts, soak, wall ?? new WallWatch(parts.clock));
+export function soakActors(parts: RunParts, { soak, supplies = [], wall }: RunConduct) {
+  const heater = supplies.find(({ rail }) => rail === "heater") ?? null;
+  const work =
+    soak === null
+      ? null
+      : new Soak(parts, soak, { wall: wall ?? new WallWatch(parts.clock), heater });
   return {
     soakTurn: worker<undefined, Turn>(parts, {
       name: "cycling",
@@ -55,10 +62,17 @@ class Soak {
   #dwelledMs = 0;
   #dwellUntilMs: number | null = null;
   #repeats = 0;
+  readonly #heater: SettableSupply | null;
+  #heaterLow: HeaterLow | null = null;
 
-  constructor(parts: RunParts, book: SoakBook, wall: WallWatch) {
+  constructor(
+    parts: RunParts,
+    book: SoakBook,
+    { wall, heater }: { wall: WallWatch; heater: SettableSupply | null },
+  ) {
     this.#parts = parts;
     this.#book = book;
+    this.#heater = heater;
     this.#errors = new SoakErrors(parts, book);
     this.#cycle = new SoakCycle(parts, book);
     this.#wall = wall;
@@ -90,6 +104,7 @@ class Soak {
     await this.#leadIn(signal);
     await this.#set("begin", signal);
     this.#nextCycleMs = clock.nowMs();
+    if (this.#book.takesHeaterLow("begin")) this.#lowerHeater();
   }
 
   /**
@@ -110,7 +125,12 @@ class Soak {
   async #next(untilMs: number, signal: AbortSignal): Promise<Ending | null> {
     const { clock } = this.#parts;
     if (this.#dwellUntilMs !== null) return this.#dwell(this.#dwellUntilMs, untilMs, signal);
+    if (this.#heaterLow !== null) return this.#standLow(this.#heaterLow, untilMs, signal);
     const over = this.#isOver();
+    if (over?.cause === "completed" && this.#book.takesHeaterLow("end")) {
+      this.#lowerHeater();
+      return null;
+    }
     if (over !== null) return over;
     const { order } = this.#book;
     const nowMs = clock.nowMs();
@@ -172,6 +192,34 @@ class Soak {
     scribe.phase("soaking");
     await this.#set("first on", signal);
     this.#nextCycleMs = clock.nowMs();
+    return null;
+  }
+
+  #lowerHeater(): void {
+    const { heaterLow: order } = this.#book.order;
+    if (order === undefined) return;
+    const parts = this.#parts;
+    this.#account();
+    parts.scribe.phase("heaters low");
+    this.#heaterLow = new HeaterLow({
+      order,
+      parts,
+      supply: this.#heater,
+      // Not a cycle: levels of a condition that the board is not made for.
+      takeSet: async (signal) => {
+        await takeSet("heater low", { parts, book: this.#book, signal });
+      },
+    });
+  }
+
+  async #standLow(low: HeaterLow, untilMs: number, signal: AbortSignal): Promise<null> {
+    if (!(await low.turn(untilMs, signal))) return null;
+    this.#account();
+    this.#heaterLow = null;
+    this.#parts.scribe.phase("soaking");
+    // What it is held against, read as soon as it is warm again; at the end the last set is.
+    if (!this.#book.isComplete && !this.#book.isLast) await this.#set("settled", signal);
+    this.#nextCycleMs = this.#parts.clock.nowMs();
     return null;
   }
 
@@ -243,7 +291,7 @@ class Soak {
     const { bench, clock, plan, rails } = this.#parts;
     const deadline = { clock, limitMs: heartbeatDeadlineMs, what: "a rail scan" };
     const looks = understandScan(await within(deadline, bench.scanRails()), this.#parts);
-    const trouble = findRailTrouble(looks, ({ rail }) => rails.state(rail), plan);
+    const trouble = findRailTrouble(looks, rails, plan);
     return { areGood: trouble === null, readings: looks.map(({ board }) => board) };
   }
 
@@ -258,7 +306,7 @@ class Soak {
     if (cyclingMs <= 0) return;
     this.#accountedMs = nowMs;
     this.#book.passed({
-      cyclingMs,
+      cyclingMs: this.#heaterLow === null ? cyclingMs : 0,
       boardMs: cyclingMs + beforeMs("plate"),
       heaterMs: cyclingMs + beforeMs("heater"),
     });

@@ -87,7 +87,7 @@ class Supervision {
     // The controller scans every few ms: the same number again is stale, and stale is no reading.
     if (standsStill) return { kind: "suspect", ending: standingStill(scan.scan) };
     this.#watch(looks);
-    const trouble = findRailTrouble(looks, ({ rail }) => rails.state(rail), plan);
+    const trouble = findRailTrouble(looks, rails, plan);
     if (trouble === null) return { kind: "good", scan: scan.scan };
     const isHard = trouble.kind === "beyond ceiling";
     const code = isHard ? "ceiling-exceeded" : "rail-out-of-window";

@@ -25,6 +25,8 @@ const PHASE_SENTENCES: Readonly<Record<Exclude<Phase, PhaseWithMore>, string>> =
   "walking the relays":
     "Operating each relay and reading every channel; nothing else may be on the connector.",
   "testing the dead-man": "Feeding nothing: the controller has to switch off by itself.",
+  "heaters low":
+    "The heaters stand below their volts: a full set is read once the cathodes have followed.",
   dwelling: "Standing still with power ON, before the next cycle.",
   "power off": "Power is off and proved off until the next leg.",
   "powering down": "Powering down in order and proving each rail off.",

@@ -59,7 +59,9 @@ function railRow(
     span(
       padStartText(shownV === null ? "no reading" : voltsText(shownV), VOLTS_COLUMNS, glyphs.cut),
     ),
-    span(`  ${padText(planned ? windowText(planned.window) : "", WINDOW_COLUMNS, glyphs.cut)}`),
+    span(
+      `  ${padText(planned ? windowText(rail.movedWindow ?? planned.window) : "", WINDOW_COLUMNS, glyphs.cut)}`,
+    ),
     span(text, tone),
     span(rail.on ? currentText(rail) : ""),
     span(rail.on || rail.fall === null ? source : "", "faint"),

@@ -80,7 +80,8 @@ function kindLine(kind: ErrorKind, { order }: SoakSnapshot, snapshot: RunSnapsho
 /** The first row stands beside its name, the others below it. */
 function driftRows(snapshot: RunSnapshot, columns: number): TextLine[] {
   const report = driftSoFar(snapshot);
-  if (report === null || !report.judged) return [[span("needs 24 sets over 4 h on", "faint")]];
+  if (report === null || (!report.judged && report.findings.length === 0))
+    return [[span("needs 24 sets over 4 h on", "faint")]];
   const found = report.findings[0];
   if (found === undefined) {
     const least = seenFrom(report);

@@ -59,6 +59,8 @@ export function driftClaim(found: DriftFinding): string {
       return `${found.net} low jumped ${signedMv(found.stepV)}, ${who} or a joint`;
     case "high level falls":
       return `${found.net} high ${signedMv(found.driftV)}, load, leak or ${who}`;
+    case "weak when cooler":
+      return `${who} weak when cooler, ${found.net} low ${signedMv(found.riseV)}`;
     case "slow to conduct":
       return `${who} slow after rest, ${found.net} low ${signedMv(found.firstV)} at first`;
   }
@@ -75,6 +77,7 @@ export function driftSure(found: DriftFinding): string {
   switch (found.kind) {
     case "loses emission":
       return `${fromTo(mvText(found.lowV), mvText(found.highV))} (95 %); by chance once in ${onceIn(found.chance)}`;
+    case "weak when cooler":
     case "slow to conduct":
       return `${found.sd.toFixed(1)} standard deviations`;
     default:

@@ -27,6 +27,7 @@ const PHASE_WORDS: Readonly<Record<Exclude<Phase, "ended">, string>> = {
   standby: "STANDBY",
   soaking: "SOAK",
   dwelling: "DWELL",
+  "heaters low": "COOLER",
   "power off": "OFF",
   "powering down": "DOWN",
 };

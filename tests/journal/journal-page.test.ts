@@ -51,6 +51,7 @@ const KINDS: Readonly<Record<RunEvent["kind"], true>> = {
   "cycle-error": true,
   "cycle-error-after": true,
   "clock-step": true,
+  "window-moved": true,
 };
 
 function rowOf(kind: string): string {

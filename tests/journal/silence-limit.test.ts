@@ -27,7 +27,7 @@ describe("the limit of silence", () => {
   });
 
   it("is beyond the tallies and looks of a soak, cycling or standing still, and not by much", () => {
-    for (const name of ["soaking", "dwelling"] as const) {
+    for (const name of ["soaking", "dwelling", "heaters low"] as const) {
       const limitMs = limitAfter(phase(name));
       expect(limitMs).toBeGreaterThan(Math.max(soakTurnMs, soakWatchEveryMs));
       expect(limitMs).toBeLessThan(2 * soakWatchEveryMs);

@@ -10,7 +10,7 @@ import { LineBook } from "../../src/run/line-book.ts";
 import type { RailLook } from "../../src/run/look.ts";
 import * as pass from "../../src/run/pass.machine.ts";
 import * as power from "../../src/run/power.machine.ts";
-import type { RailState } from "../../src/run/rail-book.ts";
+import type { RailState, RailWindow } from "../../src/run/rail-book.ts";
 import { findRailTrouble } from "../../src/run/rail-checks.ts";
 import * as run from "../../src/run/run-guards.ts";
 import { createRunParts } from "../../src/run/run-parts.ts";
@@ -111,7 +111,7 @@ describe("judgeSet(read, plan)", () => {
   });
 });
 
-describe("findRailTrouble(looks, stateOf, plan)", () => {
+describe("findRailTrouble(looks, book, plan)", () => {
   const good = { heater: 12.6, bias: -24, plate: 48 };
   const looks = (
     change: Partial<typeof good> = {},
@@ -126,7 +126,10 @@ describe("findRailTrouble(looks, stateOf, plan)", () => {
         board: reading(rail.boardChannel, atBoard === undefined ? volts : atBoard),
       };
     });
-  const all = (state: RailState) => () => state;
+  const all = (state: RailState) => ({
+    state: () => state,
+    window: ({ window }: { readonly window: RailWindow }) => window,
+  });
 
   it("finds none while every raised rail is inside its window", () => {
     expect(findRailTrouble(looks(), all("raised"), plan)).toBeNull();

@@ -132,6 +132,7 @@ export class ScriptedBench implements Bench {
   readonly #listeners = new Set<(event: BenchEvent) => void>();
   #heaterOnMs: number | null = null;
   #q = false;
+  #weak: { readonly heaterV: number; readonly lowV: number } | null = null;
   #armed = false;
   #latched: "trip" | "dead-man" | null = null;
   #linkLost = false;
@@ -185,6 +186,16 @@ export class ScriptedBench implements Bench {
   loseLink(reason = "cable pulled"): void {
     this.#linkLost = true;
     this.#push({ kind: "link-lost", reason });
+  }
+
+  /** Lows stand here while the heater rail is below so many volts. */
+  weakenBelow(heaterV: number, lowV: number): void {
+    this.#weak = { heaterV, lowV };
+  }
+
+  #lowOf(net: string): number {
+    if (this.#weak !== null && this.trueV("heater") < this.#weak.heaterV) return this.#weak.lowV;
+    return this.#board.weakLowV[net] ?? this.#board.lowV;
   }
 
   /** The latch goes over by itself, whatever its inputs say: a glitch. */
@@ -493,7 +504,7 @@ export class ScriptedBench implements Bench {
     const isWarm = heatedMs >= this.#board.warmAfterMs && !this.#board.dead.includes(net);
     const isLow = net === "Q" ? !this.#q : this.#q;
     const share = Math.max(0, plateV / 48);
-    if (isWarm && isLow) return (this.#board.weakLowV[net] ?? this.#board.lowV) * share;
+    if (isWarm && isLow) return this.#lowOf(net) * share;
     return this.#board.highV * share;
   }
 

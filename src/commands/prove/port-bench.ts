@@ -28,6 +28,7 @@ export async function openPort(path: string, rig: string): Promise<ProofBench> {
     keepRealTime: () => undefined,
     touch: null,
     clip: null,
+    supplies: [],
     findAgain: await againOn(path, { clock, purpose: `a run on ${rig}` }),
     dispose: () => undefined,
   };

@@ -2,6 +2,7 @@
 import type { ControllerIdentity } from "../../bench/bench.ts";
 import type { ControllerBench } from "../../bench/controller-bench.ts";
 import type { ControllerPort } from "../../bench/controller-port.ts";
+import type { SettableSupply } from "../../bench/settable-supply.ts";
 import type { Clock } from "../../clock/clock.ts";
 import type { Plan } from "../../events/plan.ts";
 import type { Proof } from "../proof-folder.ts";
@@ -25,6 +26,8 @@ export interface ProofBench {
   readonly touch: ((point: string, on: boolean) => void) | null;
   /** A simulated bench supply on the lead of a channel, or the lead back in its place; null on a real bench. */
   readonly clip: ((channel: string, volts: number | null) => void) | null;
+  /** Supplies of the bench that can be told their volts; none where people turn them. */
+  readonly supplies: readonly SettableSupply[];
   /**
    * Look for the same controller again after its link was lost, for a bounded time; null where there is
    * nothing to look for.

@@ -3,6 +3,7 @@ import { BenchError } from "../../bench/bench-error.ts";
 import { connectController } from "../../bench/connect-controller.ts";
 import type { ControllerBench } from "../../bench/controller-bench.ts";
 import { wiringOfPlan } from "../../bench/wiring.ts";
+import type { RailName } from "../../events/levels.ts";
 import type { Plan } from "../../events/plan.ts";
 import { problemLines } from "../../formats/problem.ts";
 import type { PartChange } from "../../simulate/fixture.ts";
@@ -94,9 +95,16 @@ async function connectedAgain(
   return connectController({ port: link.open(), clock, wiring: wiringOfPlan(plan), signal });
 }
 
+const RAILS: readonly RailName[] = ["heater", "bias", "plate"];
+
 /** What a person's hands do at a real bench, done to the fixture. */
-function handsOn(change: (change: PartChange) => void): Pick<ProofBench, "clip" | "touch"> {
+function handsOn(
+  change: (change: PartChange) => void,
+): Pick<ProofBench, "clip" | "touch" | "supplies"> {
+  const setShare = (rail: RailName) => async (share: number) =>
+    change({ part: `supply.${rail}`, parameter: "share", value: share, atMs: null });
   return {
+    supplies: RAILS.map((rail) => ({ rail, setShare: setShare(rail) })),
     clip: (channel, volts) => change(clipped(channel, volts)),
     touch: (point, on) =>
       change({ part: `touch.${point}`, parameter: "on", value: on ? 1 : 0, atMs: null }),

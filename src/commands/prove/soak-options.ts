@@ -156,6 +156,7 @@ export function soakOrder(asked: SoakAsked, plan: Plan): SoakOrder {
     readEveryMs: soak.readEveryMs,
     power: soak.power,
     dwell: soak.dwell,
+    ...(soak.heaterLow === undefined ? {} : { heaterLow: soak.heaterLow }),
     goOn: asked.goOn,
     attendance: asked.unattended ? "unattended" : "attended",
   };

@@ -41,7 +41,7 @@ interface SoakGiven {
 }
 
 export function startAskedSoak(
-  run: Omit<SoakOptions, "order" | "openedMs" | "resumed" | "findAgain">,
+  run: Omit<SoakOptions, "order" | "openedMs" | "resumed" | "findAgain" | "supplies">,
   { asked, goingOn: continued, files, bench, onFound }: SoakGiven,
 ): RunHandle {
   const { identity } = run.bench;
@@ -50,6 +50,7 @@ export function startAskedSoak(
     ...run,
     order: continued?.soak.order ?? soakOrder(asked, run.plan),
     openedMs: files.openedMs,
+    supplies: bench.supplies,
     resumed:
       continued === null
         ? null

@@ -144,7 +144,7 @@ export class SoakFold {
   #takeSet(ms: number, event: Extract<SoakEvent, { kind: "soak-readings" }>): void {
     if (event.celsius !== null) this.#celsius.take(ms, event.celsius);
     // First-on and lowered heaters are levels of another condition: a drift chart keeps to one.
-    if (event.moment === "first on") return;
+    if (event.moment === "first on" || event.moment === "heater low") return;
     for (const { readings } of event.steps) {
       for (const reading of readings) this.#takeDrift(ms, reading);
     }

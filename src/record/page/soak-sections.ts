@@ -48,6 +48,7 @@ function orderPairs({
   readEveryMs,
   power,
   dwell,
+  heaterLow,
   goOn,
   attendance,
 }: SoakOrder) {
@@ -70,6 +71,9 @@ function orderPairs({
       "Standing still",
       dwell === null ? "never" : `${duration(dwell.forMs)} every ${duration(dwell.everyMs)}`,
     ],
+    ...(heaterLow === undefined
+      ? []
+      : [["Heaters low", `${heaterLow.percent} %, at the beginning and the end`] as const]),
     ["May go on after", goOn.length === 0 ? "nothing" : goOn.join(", ")],
     ["Person at the bench", attendance === "attended" ? "yes" : "no, unattended"],
   ] as const;

@@ -7,6 +7,7 @@ import type { Circuit, CircuitPart, PartOf } from "../../formats/circuit.schema.
 import {
   CATHODE_LAG_S,
   emissionShare,
+  halfCurrentAt,
   heaterOhm,
   laterTemperature,
   WIRE_LAG_S,
@@ -70,8 +71,10 @@ export interface Triode {
   readonly cathode: number;
   readonly law: TriodeLaw;
   readonly heater: Heater;
-  /** What wear has left, 0..1. */
+  /** What wear has left, 0..1, of the current at any temperature. */
   emission: number;
+  /** Temperature at which the cathode gives half of it, by its activity. */
+  halfAt: number;
   /** Emission times what the cathode's temperature gives. */
   current: number;
 }
@@ -171,7 +174,7 @@ export class BoardModel {
       branch.siemens = heater.open ? OPEN_SIEMENS : 1 / heaterOhm(heater.hotOhm, heater.wire);
     }
     for (const triode of this.triodes) {
-      triode.current = triode.emission * emissionShare(triode.heater.cathode);
+      triode.current = triode.emission * emissionShare(triode.heater.cathode, triode.halfAt);
     }
   }
 
@@ -247,6 +250,7 @@ class PartMaker {
         law,
         heater,
         emission: 1,
+        halfAt: halfCurrentAt(1),
         current: 0,
       });
     }

@@ -23,10 +23,23 @@ const COLD_FRACTION = 0.2;
  * Share of full emission.
  *
  * @param temperature 0 room, 1 rated
- * @returns 0..1; about 0.9987 at the rated temperature
+ * @param halfAt see `halfCurrentAt`; that of a new cathode when left out
+ * @returns 0..1; about 0.9987 for a new cathode at the rated temperature
  */
-export function emissionShare(temperature: number): number {
-  return 1 / (1 + Math.exp(-(temperature - HALF_AT) / BEND));
+export function emissionShare(temperature: number, halfAt = HALF_AT): number {
+  return 1 / (1 + Math.exp(-(temperature - halfAt) / BEND));
+}
+
+/**
+ * Temperature at which a cathode gives half its current. One that has lost activity has no reserve: at its rated
+ * temperature it gives this share of what a new one does, and with less heat far less (common practice; the
+ * shape of the bend is this model's own).
+ *
+ * @param activity above 0, at most 1: a new one
+ */
+export function halfCurrentAt(activity: number): number {
+  const share = activity * emissionShare(1);
+  return 1 - BEND * Math.log(share / (1 - share));
 }
 
 /** Temperature the cathode tends to at a heater power given as a fraction of the rated one. */

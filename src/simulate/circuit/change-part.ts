@@ -1,6 +1,6 @@
 /** Faults and wear as changes of one part's value. */
 import { type BoardModel, OPEN_SIEMENS } from "./board-model.ts";
-import { heaterOhm } from "./cathode.ts";
+import { halfCurrentAt, heaterOhm } from "./cathode.ts";
 
 /**
  * Change one value of a part of the circuit. The caller must disturb the transient afterwards.
@@ -10,7 +10,7 @@ import { heaterOhm } from "./cathode.ts";
  * | resistor | `ohm` |
  * | capacitor | `farad` |
  * | diode | `open` 0 or 1, `shorted` 0 or 1 |
- * | triode | `emission` 0..1, `warmUpScale` above 0: factor on the cathode's lag |
+ * | triode | `emission` 0..1; `activity` above 0, up to 1: the same, and less still when cooler; `warmUpScale` above 0: factor on the cathode's lag |
  * | heater | `open` 0 or 1, `hotOhm` |
  *
  * @returns false when the circuit has no such part
@@ -35,8 +35,10 @@ export function changePart(
   const triode = model.triodes.find((one) => one.name === part);
   if (triode !== undefined) {
     if (parameter === "emission" && value >= 0 && value <= 1) triode.emission = value;
-    else if (parameter === "warmUpScale") triode.heater.lagS *= positive();
-    else refuse("emission 0..1 or warmUpScale");
+    else if (parameter === "activity" && value > 0 && value <= 1) {
+      triode.halfAt = halfCurrentAt(value);
+    } else if (parameter === "warmUpScale") triode.heater.lagS *= positive();
+    else refuse("emission 0..1, activity above 0 up to 1, or warmUpScale");
     return true;
   }
   const heater = model.heaters.find((one) => one.name === part);

@@ -10,6 +10,8 @@ import { Wander } from "./wander.ts";
 const SECONDS = 3600;
 /** Coefficients count from here, where parts have the value that is marked on them. Degrees Celsius. */
 const MARKED_AT_C = 22;
+/** No cathode loses its last. */
+const ACTIVITY_PERCENT_MIN = 0.1;
 const RAILS = ["heater", "bias", "plate"] as const;
 
 /** A value at a moment given in hours and degrees of the room. */
@@ -108,12 +110,14 @@ export class NightValues {
 
   #sections(): SlowPart[] {
     return this.#scenario.sections.map((worn) => {
-      const { section, emissionPercent, lossPercentPerHour, fromHours } = worn;
+      const { section, emissionPercent, lossPercentPerHour, loses, fromHours } = worn;
       const course: Course = (hours) => {
         const lost = lossPercentPerHour * Math.max(0, hours - fromHours);
-        return Math.max(0, emissionPercent - lost) / 100;
+        const least = loses === "area" ? 0 : ACTIVITY_PERCENT_MIN;
+        return Math.max(least, emissionPercent - lost) / 100;
       };
-      return { part: section, parameter: "emission", course };
+      const parameter = loses === "area" ? "emission" : "activity";
+      return { part: section, parameter, course };
     });
   }
 

@@ -6,9 +6,12 @@ export class KeptHeat {
   readonly #model: BoardModel;
   readonly #cathode: Float64Array;
   readonly #wire: Float64Array;
+  /** Of each triode, its heater's place. */
+  readonly #heaterOf: readonly number[];
 
   constructor(model: BoardModel) {
     this.#model = model;
+    this.#heaterOf = model.triodes.map(({ heater }) => model.heaters.indexOf(heater));
     this.#cathode = new Float64Array(model.heaters.length);
     this.#wire = new Float64Array(model.heaters.length);
   }
@@ -34,9 +37,14 @@ export class KeptHeat {
   moved(): { readonly share: number; readonly wire: number } {
     let share = 0;
     let wire = 0;
+    for (const [index, { heater, halfAt }] of this.#model.triodes.entries()) {
+      const before = emissionShare(
+        this.#cathode[this.#heaterOf[index] as number] as number,
+        halfAt,
+      );
+      share = Math.max(share, Math.abs(emissionShare(heater.cathode, halfAt) - before));
+    }
     for (const [index, heater] of this.#model.heaters.entries()) {
-      const before = emissionShare(this.#cathode[index] as number);
-      share = Math.max(share, Math.abs(emissionShare(heater.cathode) - before));
       wire = Math.max(wire, Math.abs(heater.wire - (this.#wire[index] as number)));
     }
     return { share, wire };

@@ -11,6 +11,7 @@ import { findWeak, highFindings, remarksOf } from "./find-weak.ts";
 import { firstOn } from "./first-on.ts";
 import { fitLevel, type LevelFit } from "./fit-level.ts";
 import { fromBaseline } from "./from-baseline.ts";
+import { heaterLow } from "./heater-low.ts";
 import { inBlocks } from "./in-blocks.ts";
 import { influenceColumns } from "./influences.ts";
 import { learnFrom } from "./learn-from.ts";
@@ -42,7 +43,7 @@ export function assessDrift(
   options: DriftOptions,
 ): DriftReport {
   const warm = sets.filter(({ minutesOn }) => minutesOn >= WARMING_MINUTES);
-  const settled = warm.filter(({ moment }) => moment !== "first on");
+  const settled = warm.filter(({ moment }) => moment !== "first on" && moment !== "heater low");
   const columns = influenceColumns(settled);
   const hours = settled.map(({ onHours }) => onHours);
   const fits = levelSeries(settled).flatMap((series) => {
@@ -59,7 +60,12 @@ export function assessDrift(
   const low = levelReports(lows, context);
   const high = levelReports(highs, context);
   const why = whyNot(fits, { span, sets: settled.length });
-  const findings = why === null ? findingsOf({ lows, highs, low, high, sets }, board) : [];
+  const cooler = heaterLow(sets, board);
+  // These need no night: two sets show them, however long the run was.
+  const findings = [
+    ...(cooler?.findings ?? []),
+    ...(why === null ? findingsOf({ lows, highs, low, high, sets }, board) : []),
+  ];
   const moved = new Set(findings.map(({ net }) => net));
   return {
     judged: why === null,
@@ -72,6 +78,7 @@ export function assessDrift(
     },
     levels: [...low, ...high],
     findings,
+    heaterLow: cooler,
     remarks: why === null ? remarksOf(lows, low, moved) : [],
     unread: unreadSections(board),
     positions: Object.fromEntries(

@@ -52,6 +52,19 @@ export function findingWords(finding: DriftFinding, report: DriftReport): Findin
         otherwise: `a plate load that goes high, a leak on the net, or a section that no longer cuts off: ${who}`,
         next: "measure the load resistor and the net's leakage with the board cold, then swap the tube",
       };
+    case "weak when cooler": {
+      const { against, net, othersV, riseV, sd } = finding;
+      const when =
+        against === "run" ? "more at the end of the run than at its beginning" : "at that";
+      return {
+        claim: `${who} gives less when it is cooler: with the heaters low the low level of ${net} rose ${mv(riseV)} ${when}, its sisters ${mv(othersV)}`,
+        sure: `${sd.toFixed(1)} standard deviations of what healthy sections of one type are taken to differ by`,
+        rests: "full sets with the heaters low against those at their own volts",
+        otherwise:
+          "a heater that gets less than its sisters (its pins, its wiring, its place in a string) or other parts at that stage",
+        next: `measure the volts at the heater pins of ${bottle(finding, report)}, warm; if they are right, swap it with a known good tube and soak again`,
+      };
+    }
     case "slow to conduct":
       return {
         claim: `${who} conducts less in the first cycle after standing than later: ${finding.net} stands ${mv(finding.firstV)} higher at first`,
@@ -98,7 +111,7 @@ export function driftLines(report: DriftReport): string[] {
 
 /** What the run could and could not have seen, found or not. */
 export function couldSeeWords(report: DriftReport): string[] {
-  if (!report.judged) return [`drift not judged: ${report.why}`];
+  if (!report.judged) return [`drift not judged: ${report.why}`, ...heaterLowWords(report)];
   const lows = report.levels.filter((one) => one.class === "low");
   return [
     ...lows.map(
@@ -106,7 +119,30 @@ export function couldSeeWords(report: DriftReport): string[] {
         `${sectionsWords(one)}: a drift of ${mv(one.smallestV)} over the run would have been seen with 95 % chance${hiddenWords(one)}`,
     ),
     ...report.unread.map(unreadWords),
+    ...heaterLowWords(report),
   ];
+}
+
+/** Rises as they were, and what would have been named. */
+function heaterLowWords({ heaterLow }: DriftReport): string[] {
+  if (heaterLow === null) return [];
+  const rises = heaterLow.levels.map(({ net, beginV, endV }) =>
+    [
+      net,
+      ...(beginV === null ? [] : [mv(beginV)]),
+      ...(endV === null ? [] : ["then", mv(endV)]),
+    ].join(" "),
+  );
+  const { sisters, run } = heaterLow.smallestV;
+  const named = [
+    ...(sisters === null ? [] : [`${mv(sisters)} beyond its sisters`]),
+    ...(run === null ? [] : [`${mv(run)} more at the end than at the beginning`]),
+  ];
+  const least =
+    named.length === 0
+      ? "too few levels, and taken once: nothing could be named"
+      : `${named.join(", or ")} would have been named`;
+  return [`with the heaters low, low levels rose: ${rises.join(", ")}; ${least}`];
 }
 
 function hiddenWords({ drift: { hidden, likest } }: LevelReport): string {

@@ -3,6 +3,7 @@ import type { UnitHistory } from "../../events/unit-history.ts";
 import type { TimeToLimit } from "../../measure/statistics/time-to-limit.ts";
 import type { AlarmCharts, ChartAlarm } from "./alarm-charts.ts";
 import type { HourFromBaseline } from "./from-baseline.ts";
+import type { HeaterLowReport, WeakWhenCooler } from "./heater-low.ts";
 import type { LevelDrift } from "./level-drift.ts";
 import type { LevelOwners, UnreadSection } from "./who-conducts.ts";
 
@@ -54,6 +55,7 @@ export interface LosesEmission extends OfLevel {
 
 export type DriftFinding =
   | LosesEmission
+  | WeakWhenCooler
   | (OfLevel & {
       /** A level that jumped: a joint, a contact, a part, before it is a tube. */
       readonly kind: "level step";
@@ -103,6 +105,8 @@ export interface DriftReport {
   readonly leftOut: { readonly warmingUp: number; readonly incomplete: number };
   readonly levels: readonly LevelReport[];
   readonly findings: readonly DriftFinding[];
+  /** Null where no set was taken with the heaters low. */
+  readonly heaterLow: HeaterLowReport | null;
   readonly remarks: readonly DriftRemark[];
   readonly unread: readonly UnreadSection[];
   /** The bottle each section is half of. */

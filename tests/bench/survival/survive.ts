@@ -275,6 +275,7 @@ class Night {
       keepRealTime: () => undefined,
       touch: null,
       clip: null,
+      supplies: [],
       dispose: () => undefined,
       findAgain: async (identity, plan, signal) => {
         const isRenamed = this.#mishap.strike === "port renamed";

@@ -1,0 +1,132 @@
+/**
+ * Low levels with the heaters low against those at nominal volts. A cathode with reserve gives up its space charge
+ * and hardly notices; one that has little left gives less, and the low level it pulls rises: the most sensitive
+ * reading of a weak section there is without taking it out (common practice).
+ *
+ * What all sections do alike is the rail's and the type's. A section is named for rising more than its sisters, or
+ * for rising more at the end of the run than at its beginning while its sisters do not.
+ */
+import { median } from "../../measure/statistics/median.ts";
+import { robustZ } from "../../measure/statistics/robust-z.ts";
+import type { DriftBoard, DriftSet } from "./drift-set.ts";
+import { type LevelOwners, ownersOf } from "./who-conducts.ts";
+
+/** How far one net's low level rose, volts; null where it was not read in both. */
+export interface HeaterLowLevel extends LevelOwners {
+  readonly net: string;
+  readonly beginV: number | null;
+  /** Null as well where the run took such readings only once. */
+  readonly endV: number | null;
+}
+
+/** A section that gives less when it is cooler, beyond what its sisters do. */
+export interface WeakWhenCooler extends LevelOwners {
+  readonly kind: "weak when cooler";
+  readonly net: string;
+  /** `sisters`: against those of the board; `run`: against itself at the beginning. */
+  readonly against: "sisters" | "run";
+  readonly riseV: number;
+  /** What its sisters did meanwhile, median. */
+  readonly othersV: number;
+  /** In standard deviations of what healthy sections differ by. */
+  readonly sd: number;
+}
+
+export interface HeaterLowReport {
+  readonly levels: readonly HeaterLowLevel[];
+  readonly findings: readonly WeakWhenCooler[];
+  /** A rise beyond the sisters', and beyond the beginning, that would have been named. */
+  readonly smallestV: { readonly sisters: number | null; readonly run: number | null };
+}
+
+/** Rises of healthy sections of one type differ by so much, by load and tube as new ones do. Volts. */
+const SISTERS_SD_V = 0.04;
+/** The same section twice in one night: noise of four averaged readings, and what rail and room did between. */
+const RUN_SD_V = 0.03;
+/** Fewer sisters than this have no spread to be held against. */
+const SISTERS_MIN = 4;
+/** So far out that 500 healthy nights of a dozen nets hardly show one. */
+const LIMIT_SD = 5;
+
+/**
+ * @param sets all of the run, in the order of time
+ * @returns null where no set was taken with the heaters low
+ */
+export function heaterLow(sets: readonly DriftSet[], board: DriftBoard): HeaterLowReport | null {
+  const rows = [...sets.keys()].filter((row) => sets[row]?.moment === "heater low");
+  const [first] = rows;
+  if (first === undefined) return null;
+  const last = rows.length > 1 ? rows.at(-1) : undefined;
+  const begin = risesAt(sets, first);
+  const end = last === undefined ? null : risesAt(sets, last);
+  const nets = [...new Set([...begin.keys(), ...(end?.keys() ?? [])])];
+  const levels = nets.map((net) => ({
+    ...ownersOf(net, board),
+    net,
+    beginV: begin.get(net) ?? null,
+    endV: end?.get(net) ?? null,
+  }));
+  const newest = (one: HeaterLowLevel) => one.endV ?? one.beginV;
+  const sisters = standingOut(levels, newest, "sisters");
+  const known = new Set(sisters.map(({ net }) => net));
+  const grown = standingOut(
+    levels,
+    ({ beginV, endV }) => (beginV === null || endV === null ? null : endV - beginV),
+    "run",
+  ).filter(({ net }) => !known.has(net));
+  return {
+    levels,
+    findings: [...sisters, ...grown],
+    smallestV: {
+      sisters: levels.length < SISTERS_MIN ? null : LIMIT_SD * SISTERS_SD_V,
+      run: end === null ? null : LIMIT_SD * RUN_SD_V,
+    },
+  };
+}
+
+/** Mean rise of each net over the steps that expect it low, from the nominal set beside this one. */
+function risesAt(sets: readonly DriftSet[], row: number): Map<string, number> {
+  const cool = sets[row];
+  const nominal = nominalBeside(sets, row);
+  const rises = new Map<string, number[]>();
+  if (cool === undefined || nominal === undefined) return new Map();
+  for (const { step, net, class: expected, volts } of cool.readings) {
+    if (expected !== "low" || volts === null) continue;
+    const beside = nominal.readings.find((one) => one.step === step && one.net === net);
+    if (beside?.volts == null) continue;
+    rises.set(net, [...(rises.get(net) ?? []), volts - beside.volts]);
+  }
+  return new Map(
+    [...rises].map(([net, all]) => [net, all.reduce((sum, one) => sum + one, 0) / all.length]),
+  );
+}
+
+/** The one after it: what was read before may still have been warming up. Before it where the run broke off. */
+function nominalBeside(sets: readonly DriftSet[], row: number): DriftSet | undefined {
+  return [sets[row + 1], sets[row - 1]].find(
+    (one) => one?.leg === sets[row]?.leg && one?.moment !== "heater low",
+  );
+}
+
+function standingOut(
+  levels: readonly HeaterLowLevel[],
+  riseOf: (level: HeaterLowLevel) => number | null,
+  against: WeakWhenCooler["against"],
+): WeakWhenCooler[] {
+  const read = levels.flatMap((level) => {
+    const riseV = riseOf(level);
+    return riseV === null ? [] : [{ level, riseV }];
+  });
+  if (against === "sisters" && read.length < SISTERS_MIN) return [];
+  const rises = read.map(({ riseV }) => riseV);
+  const spread = against === "sisters" ? robustZ(rises, SISTERS_SD_V) : null;
+  return read.flatMap(({ level: { net, sections, behind }, riseV }, at) => {
+    const others = rises.filter((_, other) => other !== at);
+    const othersV = others.length === 0 ? 0 : median(others);
+    const sd = spread?.[at] ?? (riseV - othersV) / RUN_SD_V;
+    if (sd <= LIMIT_SD) return [];
+    return [
+      { kind: "weak when cooler" as const, net, sections, behind, against, riseV, othersV, sd },
+    ];
+  });
+}
