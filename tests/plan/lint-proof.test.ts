@@ -63,6 +63,33 @@ ${HOLD}`);
     expect(findings(apart)).toEqual([]);
   });
 
+  it("says where stages that feed back turn over and over", () => {
+    const board = spoil(
+      PROOF_TEXTS.board,
+      "loads:",
+      "  C: { type: nor, tube: ECC82, position: V2, section: a, inputs: [RESET, K], output: K }\nloads:",
+    );
+    const texts = latchWith(
+      `${RESET}\n${RELEASE}`,
+      "    - { set: { SET: high, RESET: low }, settleMs: 100, pullsLow: [QN] }\n    - { set: { SET: low, RESET: high }, settleMs: 100, pullsLow: [Q, K] }",
+    );
+    expect(of("never rests", { ...texts, board })).toEqual([
+      'sequence.yaml:13:5: never rests: step "release": K may go to and fro without coming to rest when RESET goes low at step "release"; look at the stages that feed back on each other: an odd number of them turns over and over',
+    ]);
+    expect(of("never rests", texts)).toEqual([]);
+  });
+
+  it("tells a race once, at the step that leaves it open", () => {
+    const texts = latchWith(`${RESET}
+  - { step: both, set: { SET: high }, settleMs: 100, expect: { Q: low } }
+  - { step: let go, set: { SET: low, RESET: low }, settleMs: 100, expect: { SET: low } }
+  - { step: loaded, set: { LAMP: high }, settleMs: 100, expect: { SET: low } }
+${HOLD}`);
+    expect(findings(texts).map((line) => line.slice(0, 38))).toEqual([
+      "sequence.yaml:14:5: released together:",
+    ]);
+  });
+
   it("says where one line alone makes a race", () => {
     const divider = shippedTexts("fog-divider");
     const raced = { ...divider, board: divider.board.replaceAll(", slow: true", "") };

@@ -1,11 +1,19 @@
 /** Why a net is not known at a stop, and why it is what it is where it is known. */
 import type { Circuit } from "../netlist/circuit.ts";
 import { pinsOf } from "../netlist/circuit.ts";
+import { settlingFindings } from "../ternary/findings.ts";
+import { settle } from "../ternary/settle.ts";
 import { HIGH, LOW, UNKNOWN, type Walked } from "./walk.ts";
 
 export type UnknownCause =
   /** Lines were moved, and where the nets come to rest depends on which stage is quicker. */
-  | { readonly kind: "race"; readonly at: Walked; readonly nets: readonly string[] }
+  | {
+      readonly kind: "race";
+      readonly at: Walked;
+      readonly nets: readonly string[];
+      /** False where they go to and fro and come to rest nowhere. */
+      readonly rests: boolean;
+    }
   /** Nothing has brought it to a known level since power-up. */
   | { readonly kind: "power-up"; readonly nets: readonly string[] }
   /** It depends on which warm-up pattern came last, or on the round of the cycle. */
@@ -39,7 +47,21 @@ export function causeOf({ circuit, walked, net, stops, unknownNets }: CauseGiven
   const nets = named(behind);
   const since = Math.min(...behind.map((one) => walked.unknownSince[one] ?? -1));
   const at = stops.get(since);
-  return at === undefined ? { kind: "power-up", nets } : { kind: "race", at, nets };
+  if (at === undefined) return { kind: "power-up", nets };
+  return { kind: "race", at, nets, rests: comesToRest(circuit, at) };
+}
+
+/** Exploring a step takes its time, and a table asks for each net of it. */
+const rests = new WeakMap<Walked, boolean>();
+
+function comesToRest(circuit: Circuit, walked: Walked): boolean {
+  const known = rests.get(walked);
+  if (known !== undefined) return known;
+  const inputs = Array.from(circuit.inputs, (net) => walked.levels[net] ?? UNKNOWN);
+  const settling = settle(circuit, walked.before, inputs);
+  const found = !settlingFindings(circuit, settling).some(({ kind }) => kind === "oscillation");
+  rests.set(walked, found);
+  return found;
 }
 
 /** The net and every unknown net it takes from, through however many stages. */
@@ -97,7 +119,8 @@ export function causeText(cause: UnknownCause): string {
         changed.length === 0
           ? "when the lines were driven"
           : `when ${changed.map((line) => `${line} goes ${stop.set[line]}`).join(" and ")}`;
-      return `${listed(cause.nets)} may end either way ${moved} at ${stop.label}`;
+      const how = cause.rests ? "may end either way" : "may go to and fro without coming to rest";
+      return `${listed(cause.nets)} ${how} ${moved} at ${stop.label}`;
     }
     case "power-up":
       return `nothing has brought ${listed(cause.nets)} to a known level since power-up`;

@@ -4,14 +4,13 @@
  * net is known at a stop only where all of them agree.
  */
 import type { LineLevels, PatternStep, WarmUpExercise } from "../../events/plan.ts";
-import { Lanes } from "../lanes/lanes.ts";
 import type { Circuit } from "../netlist/circuit.ts";
+import { settle } from "../ternary/settle.ts";
+import { HIGH, LOW, UNKNOWN } from "../ternary/values.ts";
 import { exerciseStop, type StepAt, type Stop, stopsOf } from "./stops.ts";
 
 /** Levels a net may have: 1 low, 2 high, 3 not known. */
-export const LOW = 1;
-export const HIGH = 2;
-export const UNKNOWN = 3;
+export { HIGH, LOW, UNKNOWN };
 
 /** Rounds of the warm-up patterns after which a board that has not come round is not waited for. */
 const ROUNDS_MAX = 16;
@@ -23,6 +22,8 @@ export interface Walked {
   readonly stop: Stop;
   /** Of every net of the circuit, over all ways in which the walk may have come here. */
   readonly levels: Uint8Array;
+  /** The same before the lines were moved. */
+  readonly before: Uint8Array;
   /**
    * Of every net, the stop, by its place in the walk, since which it has not been known without a break; -1
    * since power-up; meaningless where it is known.
@@ -79,7 +80,6 @@ export function walkSequence(given: WalkGiven): SequenceWalk {
 
 class Walker {
   readonly #circuit: Circuit;
-  readonly #lanes: Lanes;
   readonly #given: WalkGiven;
   readonly #levels = new Map<string, "low" | "high">();
   readonly #settled = new Map<string, Uint8Array>();
@@ -88,7 +88,6 @@ class Walker {
   constructor(given: WalkGiven) {
     this.#given = given;
     this.#circuit = given.circuit;
-    this.#lanes = new Lanes(given.circuit, []);
     for (const [line, level] of Object.entries(given.atRest)) this.#levels.set(line, level);
   }
 
@@ -154,7 +153,9 @@ class Walker {
       .map(([line]) => line);
     for (const [line, level] of Object.entries(stop.set)) this.#levels.set(line, level);
     const after = distinct(ways.map((way) => this.#drive(way, stop.set, place)));
-    const walked = { stop, changed, ...joined(after, this.#circuit.nets.length) };
+    const { length } = this.#circuit.nets;
+    const before = joined(ways, length).levels;
+    const walked = { stop, changed, before, ...joined(after, length) };
     this.byPlace.set(place, walked);
     return { walked, ways: after };
   }
@@ -178,9 +179,7 @@ class Walker {
     const key = `${keyOf(before)}/${keyOf(values)}`;
     const known = this.#settled.get(key);
     if (known !== undefined) return known;
-    this.#lanes.startFrom(before);
-    this.#lanes.step(values);
-    const after = Uint8Array.from(before, (_, net) => this.#lanes.value(net));
+    const { after } = settle(this.#circuit, before, values);
     this.#settled.set(key, after);
     return after;
   }
@@ -205,7 +204,7 @@ function distinct(ways: readonly Way[]): Way[] {
   return [...byState.values()];
 }
 
-function joined(ways: readonly Way[], count: number): Omit<Walked, "stop" | "changed"> {
+function joined(ways: readonly Way[], count: number): Omit<Walked, "stop" | "changed" | "before"> {
   const levels = new Uint8Array(count);
   const divided = new Uint8Array(count).fill(1);
   const unknownSince = new Int32Array(count).fill(LATER_THAN_ALL);

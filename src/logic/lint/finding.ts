@@ -5,6 +5,7 @@ const RULES = [
   "model disagrees",
   "not modelled",
   "race",
+  "never rests",
   "released together",
   "relies on the past",
   "does not pull",

@@ -31,19 +31,21 @@ export function racing({ walk, unknownNets }: WalkFacts): Finding[] {
       .filter((net) => walked.levels[net] === UNKNOWN && walked.divided[net] === 0)
       .map((net) => causeOf({ circuit, walked, net, stops, unknownNets }))
       .find((one) => one.kind === "race" && one.at === walked);
-    if (cause === undefined) return [];
+    if (cause?.kind !== "race") return [];
     const lines = walked.changed.filter((line) => circuit.netOf.has(line));
     const together = lines.length > 1;
     return [
       {
-        rule: together ? "released together" : "race",
+        rule: cause.rests ? (together ? "released together" : "race") : "never rests",
         file: "sequence",
         path: walked.stop.path,
         part: "key",
         why: `${walked.stop.label}: ${causeText(cause)}`,
-        whatToDo: together
-          ? `move ${lines.join(" and ")} in steps of their own, in the order you mean; contacts never move at once`
-          : "come here by another line, or slow the stage that must lose the race and say so in the board file",
+        whatToDo: !cause.rests
+          ? "look at the stages that feed back on each other: an odd number of them turns over and over"
+          : together
+            ? `move ${lines.join(" and ")} in steps of their own, in the order you mean; contacts never move at once`
+            : "come here by another line, or slow the stage that must lose the race and say so in the board file",
       },
     ];
   });
