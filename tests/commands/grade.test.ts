@@ -117,9 +117,9 @@ describe("grade FILE.bench --vectors FILE", () => {
   });
 
   it("leaves an input with X as it was, and reads no further than the vector", async () => {
-    const path = put("held.txt", "00000 00\n01110 00 # and so on\nXX1XX\n");
+    const path = put("held.txt", "10111 10 # and so on\nXX0XX\n");
     const json = JSON.parse((await run(C17, { vectors: path, json: true })).out.join(""));
-    const plain = put("plain.txt", "00000\n01110\n01110\n");
+    const plain = put("plain.txt", "10111\n10011\n");
     const same = JSON.parse((await run(C17, { vectors: plain, json: true })).out.join(""));
     expect(json).toEqual(same);
   });
