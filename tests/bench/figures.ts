@@ -42,6 +42,7 @@ const modules: Readonly<Record<string, () => Promise<{ readonly figure: FigureMo
   tamper: () => import("./tamper.ts"),
   "third-party": () => import("./third-party.ts"),
   "history-scale": () => import("./history-scale.ts"),
+  agreement: () => import("./agreement.ts"),
   benchmarks: () => import("./benchmarks.ts"),
   "grading-speed": () => import("./grading-speed.ts"),
   rebuild: () => import("./rebuild.ts"),
