@@ -58,15 +58,18 @@ export function boardAnswer(
 }
 
 function ofRig(rig: Rig | null) {
-  if (rig === null) return { read: null, loads: [], instantLines: [] };
+  const driven = (rig?.outputs ?? []).flatMap((output) =>
+    output.drive === "changeover" ? [output] : [],
+  );
+  const instant = driven.filter(({ driverMs }) => (driverMs ?? Infinity) <= INSTANT_MS_MOST);
   return {
-    read: rig.channels.flatMap((channel) => ("net" in channel ? [channel.net] : [])),
-    loads: rig.outputs.flatMap((output) => (output.drive === "load" ? [output.line] : [])),
-    instantLines: rig.outputs.flatMap((output) =>
-      output.drive === "changeover" && (output.driverMs ?? Infinity) <= INSTANT_MS_MOST
-        ? [output.line]
-        : [],
-    ),
+    read: rig?.channels.flatMap((channel) => ("net" in channel ? [channel.net] : [])) ?? null,
+    loads: (rig?.outputs ?? []).flatMap((output) => (output.drive === "load" ? [output.line] : [])),
+    instantLines: instant.map(({ line }) => line),
+    contactLines:
+      rig === null
+        ? null
+        : driven.filter((output) => !instant.includes(output)).map(({ line }) => line),
   };
 }
 

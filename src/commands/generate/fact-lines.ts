@@ -19,7 +19,7 @@ export function factLines(facts: TestFacts, what: "steps" | "vectors"): string[]
     ...(untestable.length > 0 ? [`Proved that no ${what} show them: ${names(untestable)}.`] : []),
     ...notFound.map(({ fault, places }) =>
       places === 0
-        ? `Shown only by steps from power-up that these cannot come back to: ${fault}.`
+        ? `Steps from power-up would show it, but not within the steps allowed and from where these lead: ${fault}.`
         : `Not found in ${places} places searched, which proves nothing: ${fault}.`,
     ),
   ];

@@ -6,6 +6,7 @@ import type { Fault } from "../faults/fault.ts";
 import { type LaneReading, type LaneState, Lanes } from "../lanes/lanes.ts";
 import type { Circuit } from "../netlist/circuit.ts";
 import { wordBits } from "./cover.ts";
+import { type StepRules, stepRules } from "./step-rules.ts";
 
 export interface WalkSubject {
   readonly circuit: Circuit;
@@ -13,16 +14,15 @@ export interface WalkSubject {
   readonly lineCount: number;
   /** Nets that are read after each step. */
   readonly observed: readonly number[];
+  /** Lines, by number, driven by contacts that bounce, and not carried through it by the board; none when not given. */
+  readonly bouncing?: readonly number[];
 }
 
 /** Values of the lines, 1 low, 2 high. */
 export type LineValues = Uint8Array;
 
 export interface StepOutcome {
-  /**
-   * No net of the faultless circuit that was known is unknown after the step: it ends where it must, in
-   * whatever order lines and gates move.
-   */
+  /** The step ends where it must (see `StepRules`); one that does not is not taken. Always so with a clock. */
   readonly determined: boolean;
   readonly reading: LaneReading;
 }
@@ -34,7 +34,9 @@ export class WalkMachine {
   /** Lanes, as bits, whose faults are taken for found when they may show, as none can show them surely. */
   readonly unsure: Int32Array;
   readonly #inputs: Uint8Array;
-  readonly #known: Uint8Array;
+  readonly #values: Uint8Array;
+  readonly #rules: StepRules;
+  readonly #nothing: LaneReading;
 
   /** @param faults of lanes 1, 2, ... */
   constructor(subject: WalkSubject, faults: readonly Fault[]) {
@@ -47,26 +49,29 @@ export class WalkMachine {
     this.unsure = new Int32Array(this.lanes.wordCount);
     this.isClocked = circuit.flipFlopData.length > 0;
     this.#inputs = new Uint8Array(circuit.inputs.length).fill(3);
-    this.#known = new Uint8Array(circuit.nets.length);
+    this.#values = new Uint8Array(circuit.nets.length);
+    this.#rules = stepRules(subject);
+    const none = new Int32Array(this.lanes.wordCount);
+    this.#nothing = { detected: none, possible: none };
   }
 
   /** @param atReading called when nets are read: settled, and before the clock */
   take(lines: LineValues, atReading?: () => void): StepOutcome {
     const { lanes, subject } = this;
-    const { nets } = subject.circuit;
-    for (let net = 0; net < nets.length; net++) this.#known[net] = lanes.value(net) === 3 ? 0 : 1;
+    if (!this.isClocked && !this.#rules.allows(this.#goodValues(), lines))
+      return { determined: false, reading: this.#nothing };
     this.#inputs.set(lines);
     lanes.step(this.#inputs);
     const reading = lanes.read(subject.observed);
     atReading?.();
-    if (this.isClocked) {
-      lanes.clock();
-      return { determined: true, reading };
-    }
-    let determined = true;
-    for (let net = 0; net < nets.length && determined; net++)
-      determined = this.#known[net] === 0 || lanes.value(net) !== 3;
-    return { determined, reading };
+    if (this.isClocked) lanes.clock();
+    return { determined: true, reading };
+  }
+
+  #goodValues(): Uint8Array {
+    const { nets } = this.subject.circuit;
+    for (let net = 0; net < nets.length; net++) this.#values[net] = this.lanes.value(net);
+    return this.#values;
   }
 
   /** Nets of the faultless circuit that are known. */

@@ -20,6 +20,7 @@ export async function shippedTest(name: string): Promise<BoardTest> {
     read: rig.channels.flatMap((channel) => ("net" in channel ? [channel.net] : [])),
     loads: rig.outputs.flatMap((output) => (output.drive === "load" ? [output.line] : [])),
     instantLines: [],
+    contactLines: null,
     times: { ...TIMES, slowestTimeConstantMs: board.slowestTimeConstantMs },
     seed: 1,
     stepsMost: STEPS_MOST,

@@ -20,6 +20,7 @@ function made(board: Board, more: { instantLines?: string[]; seed?: number } = {
     read: null,
     loads: ["LAMP"],
     instantLines: more.instantLines ?? [],
+    contactLines: more.instantLines ? [] : null,
     times: TIMES,
     seed: more.seed ?? 1,
     stepsMost: 300,

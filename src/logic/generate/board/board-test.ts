@@ -21,6 +21,8 @@ export interface BoardTestTask {
   readonly loads: readonly string[];
   /** Lines that go together on one write, without a contact that bounces. */
   readonly instantLines: readonly string[];
+  /** Lines driven by contacts that bounce; every line when nobody knows. */
+  readonly contactLines: readonly string[] | null;
   readonly times: BoardTimes;
   readonly seed: number;
   readonly stepsMost: number;
@@ -72,17 +74,22 @@ export function factsOf(task: WalkTask, test: WalkTest): TestFacts {
 }
 
 export function boardTest(task: BoardTestTask): BoardTest {
-  const { board, read, loads, instantLines, times, seed, stepsMost } = task;
+  const { board, read, loads, times, seed, stepsMost } = task;
   const outputs = new Set(Object.values(board.stages).map(({ output }) => output));
   const logic = boardLogic(
     board,
     read?.filter((net) => outputs.has(net)),
   );
   const circuit = compileCircuit(logic.netlist);
+  const numbers = (lines: readonly string[]) =>
+    lines.map((line) => logic.lines.indexOf(line)).filter((line) => line >= 0);
   const subject = {
     circuit,
     lineCount: logic.lines.length,
     observed: [...new Set(circuit.outputs)],
+    bouncing: numbers(task.contactLines ?? logic.lines).filter(
+      (line) => !board.steadyLines?.includes(logic.lines[line] ?? ""),
+    ),
   };
   const walkTask = { ...subject, faults: faultsToFind(circuit), seed, stepsMost };
   const walk = circuitTest(walkTask);
@@ -99,7 +106,7 @@ export function boardTest(task: BoardTestTask): BoardTest {
     sequence: `${board.board}-generated`.slice(0, NAME_LENGTH_MAX),
     lines: logic.lines,
     loads,
-    instantLines: instantLines.map((line) => logic.lines.indexOf(line)).filter((line) => line >= 0),
+    instantLines: numbers(task.instantLines),
     times,
     seed,
     notes: notesOf(facts, parts, seed),

@@ -98,6 +98,7 @@ class Pair {
 
   take(lines: LineValues): { readonly determined: boolean; readonly shows: Shows } {
     const { determined } = this.#good.take(lines);
+    if (!determined) return { determined, shows: NEVER };
     this.#bad.step([...lines, ...this.#beside]);
     let shows: Shows = NEVER;
     for (const [goodNet, badNet] of this.#nets) {
