@@ -99,6 +99,8 @@ export function foldRailFall(
     ...run,
     rails: withRail(run.rails, event.rail, (one) => ({
       ...one,
+      // With the link lost nobody could order it off: on or not, nothing holds it on any more.
+      on: event.proof === "kept on" && one.on,
       fall: event.proof,
       fallV: event.volts,
       boardV: event.volts,

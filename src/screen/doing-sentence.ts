@@ -55,7 +55,16 @@ export function doingSentence(snapshot: RunSnapshot): string {
   if (phase === "by hand") return handSentence(snapshot);
   if (phase === "frozen") return frozenSentence(snapshot);
   if (phase === "standby") return standbySentence(snapshot);
+  if (phase === "power off") return betweenLegsSentence(snapshot);
   return PHASE_SENTENCES[phase];
+}
+
+/** Off is said only of what was proved off. */
+function betweenLegsSentence({ rails, soak }: RunSnapshot): string {
+  const isProved = rails.every(({ fall }) => fall !== "unproved" && fall !== "lead lost");
+  if (isProved) return PHASE_SENTENCES["power off"];
+  const cause = soak?.legs.at(-1)?.end?.cause ?? "an end nobody saw";
+  return `Between two legs after ${cause}; waiting for the bench to answer.`;
 }
 
 /** `4:20 left`, of a time that a person has; nothing before it began. */

@@ -110,7 +110,7 @@ function onText(soak: SoakSnapshot): string {
   const power = counts.powerCycles === 1 ? "once" : `${counts.powerCycles} times`;
   const gaps = legs.filter(({ why }) => why !== "first" && why !== "power cycle").length;
   const gone = gaps === 0 ? "" : `, ${gaps} ${gaps === 1 ? "gap" : "gaps"}`;
-  return counts.powerCycles === 0 ? "not yet" : `${hoursOn(soak)}, powered ${power}${gone}`;
+  return counts.powerCycles === 0 ? "not yet" : `${hoursOn(soak)}${gone}, powered ${power}`;
 }
 
 function setsText({ sets, newestSet }: SoakSnapshot, nowMs: number): string {

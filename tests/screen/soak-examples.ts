@@ -3,6 +3,7 @@ import type { RunEvent } from "../../src/events/events.ts";
 import { foldEvent, initialSnapshot } from "../../src/journal/fold.ts";
 import type { RunSnapshot } from "../../src/journal/snapshot.ts";
 import { driftingSoak, sheetWith } from "../journal/drifting-soak.ts";
+import { fall } from "../journal/latch-run.ts";
 import { soakEvents, type TimedEvent } from "../journal/soak-events.ts";
 
 function folded(events: Iterable<TimedEvent>): RunSnapshot {
@@ -41,6 +42,23 @@ function wentOn(): TimedEvent[] {
   ];
 }
 
+/** The cable out, and nothing known of the rails but that the controller switches them off by itself. */
+function linkLost(): TimedEvent[] {
+  const until = upTo(quiet, isTally);
+  const ms = until.at(-1)?.ms ?? 0;
+  const falls = (["plate", "bias", "heater"] as const).map((name) => ({
+    ms,
+    event: fall(name, "unproved"),
+  }));
+  const ended = { leg: 1, cause: "link lost", detail: "no reply", provedOff: false } as const;
+  return [
+    ...until,
+    ...falls,
+    { ms, event: { kind: "leg-ended", ...ended } },
+    { ms, event: { kind: "phase", phase: "power off" } },
+  ];
+}
+
 const weak = { seed: "weak", loss: { V1b: 0.05 } };
 const sheet = sheetWith("LV-T031");
 
@@ -50,6 +68,7 @@ export const soakExamples: Readonly<Record<string, RunSnapshot>> = {
   "soak-often-wrong": folded(upTo(often, isTally)),
   "soak-went-on": folded(wentOn()),
   "soak-ended": folded(wrong),
+  "soak-link-lost": folded(linkLost()),
   "soak-drift": folded(driftingSoak(weak, { sheet, isOver: false })),
   "soak-drift-ended": folded(driftingSoak(weak, { sheet })),
   "soak-no-drift": folded(driftingSoak({ seed: "sound" }, { isOver: false })),
