@@ -4,6 +4,7 @@ import { circuitTest } from "../../logic/generate/circuit-test.ts";
 import { WalkMachine } from "../../logic/generate/walk-machine.ts";
 import { compileCircuit } from "../../logic/netlist/circuit.ts";
 import type { Netlist } from "../../logic/netlist/netlist.ts";
+import { unclockedLoops } from "../../logic/ternary/feedback.ts";
 import type { GenerateAnswer, GenerateAsk } from "../generate.ts";
 import { factLines } from "./fact-lines.ts";
 
@@ -26,7 +27,13 @@ export function netlistAnswer(netlist: Netlist, { seed, stepsMost }: GenerateAsk
   });
   const names = (nets: ArrayLike<number>) =>
     Array.from(nets, (net) => circuit.nets[net] ?? "").join(" ");
-  const remarks = factLines(facts, "vectors");
+  const remarks = [
+    ...factLines(facts, "vectors"),
+    ...unclockedLoops(circuit).map(
+      (loop) =>
+        `${loop.join(", ")} feed back on each other without a flip-flop: no clock holds them; put one in, or expect X.`,
+    ),
+  ];
   return {
     text: [
       `# ${netlist.name}: ${vectors.length} vectors, seed ${seed}; inputs, then outputs as they must read, X not known.`,
