@@ -43,7 +43,7 @@ const refusals: readonly Refusal[] = [
     from: "slowestTimeConstantMs: 20",
     to: "slowestTimeConstantMs: 20\nTitle: x",
     code: "KEY_UNKNOWN",
-    says: "board.yaml:13:1: Title: unknown key, known here are format, version, board, revision, title, rails, ceilings, cathodesV, contract, rule, sources, slowestTimeConstantMs, heaterBeforePlateMs, stages, nets, loads, connector, notes; write it `title`",
+    says: "board.yaml:13:1: Title: unknown key, known here are format, version, board, revision, title, rails, ceilings, cathodesV, contract, rule, sources, steadyLines, slowestTimeConstantMs, heaterBeforePlateMs, stages, nets, loads, connector, notes; write it `title`",
   },
   {
     what: "a doubled key",
