@@ -1,6 +1,6 @@
 /**
- * What soaks saw drift, laid to tubes by their serials: a section that loses emission or is slow to conduct
- * speaks of its tube as a low level that stands out does. Of one tube in one socket the newest soak that
+ * What soaks saw drift, laid to tubes by their serials: a section that loses emission, is slow to conduct or
+ * gives less when it is cooler speaks of its tube as a low level that stands out does. Of one tube in one socket the newest soak that
  * could judge counts: what it no longer sees was mended.
  */
 
@@ -40,8 +40,14 @@ export function driftSightings(
 }
 
 /** A jump is a joint before it is a tube, and a high level is set by load and leak. */
+const OF_TUBE: ReadonlySet<DriftRow["kind"]> = new Set<DriftRow["kind"]>([
+  "loses emission",
+  "slow to conduct",
+  "weak when cooler",
+]);
+
 function isOfTube({ kind, orElse }: DriftRow): boolean {
-  return orElse === "" && (kind === "loses emission" || kind === "slow to conduct");
+  return orElse === "" && OF_TUBE.has(kind);
 }
 
 function sightingOf({ stint, row }: Laid): SectionSighting {
@@ -78,6 +84,8 @@ function driftText({ kind, net, movedV, hours, ownSd }: DriftRow): string {
       return `${net} low drifted ${mv} in ${hours.toFixed(1)} h of soak (${sure})`;
     case "slow to conduct":
       return `${net} low stood ${mv} at first after standing still (${sure})`;
+    case "weak when cooler":
+      return `${net} low rose ${mv} with the heaters low (${sure})`;
     case "level step":
       return `${net} low jumped ${mv} in a soak (${sure}): a joint before a tube`;
     case "high level falls":

@@ -13,8 +13,8 @@ export interface SectionSighting {
   readonly section: string;
   readonly net: string;
   readonly run: string;
-  /** Its low level, volts, and distance from the middle of its sisters; null where they cannot tell. */
-  readonly lowV: number;
+  /** Its low level, volts, and distance from the middle of its sisters; null where they, or a soak, cannot tell. */
+  readonly lowV: number | null;
   readonly z: number | null;
   readonly units: number;
   /** Beyond its limit by more than the guard band. */

@@ -13,7 +13,6 @@ export function driftRows(run: string, report: DriftReport): DriftRow[] {
     const level = levels.find(
       (one) => one.net === net && one.class === (kind === "high level falls" ? "high" : "low"),
     );
-    if (level === undefined) return [];
     return suspects.map(({ section, position }) => ({
       run,
       position,
@@ -25,7 +24,7 @@ export function driftRows(run: string, report: DriftReport): DriftRow[] {
         .map((other) => other.section)
         .join(", "),
       movedV: movedOf(finding),
-      levelV: level.levelV,
+      levelV: level?.levelV ?? null,
       ownSd: "sd" in finding ? finding.sd : Math.abs(finding.ownSd),
       hours,
     }));
@@ -41,5 +40,7 @@ function movedOf(finding: DriftFinding): number {
       return finding.stepV;
     case "slow to conduct":
       return finding.firstV;
+    case "weak when cooler":
+      return finding.riseV;
   }
 }

@@ -98,4 +98,20 @@ describe("drift in the tube book", () => {
     expect(mentions[0]?.text).toMatch(/^section V1b, Q low drifted .*; it may as well be V2a$/);
     expect(mentions[1]?.text).toMatch(/a joint before a tube$/);
   });
+
+  it("takes a section that gives less with its heaters low for a weak tube, however short the soak", () => {
+    const { sightings } = driftSightings(
+      [stint("LV-T031", "LV-12 V1", ["one"])],
+      [
+        {
+          run: "one",
+          drifts: [row("one", { kind: "weak when cooler", levelV: null, movedV: 0.45 })],
+        },
+      ],
+    );
+    expect(sightings[0]?.drift).toBe(
+      "Q low rose +450 mV with the heaters low (12.3 standard deviations)",
+    );
+    expect(sightings[0]).toMatchObject({ weak: true, lowV: null });
+  });
 });

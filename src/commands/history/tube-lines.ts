@@ -35,7 +35,7 @@ export function bookLines(book: TubeBook): string[] {
       String(new Set(own.map(({ unit, position }) => `${unit} ${position}`)).size),
       hoursText(sum(own, "heaterMs")),
       hoursText(sum(own, "plateMs")),
-      newest === null ? "" : `${newest.net} ${voltsText(newest.lowV)}`,
+      newest === null ? "" : `${newest.net} ${lowText(newest)}`,
       newest?.z == null ? "" : newest.z.toFixed(1),
     ];
   });
@@ -220,15 +220,19 @@ function headline({ kind, serial, unit, position, weakIn, goodIn }: TubeFinding)
   }
 }
 
+function lowText({ lowV }: SectionSighting): string {
+  return lowV === null ? "not read" : voltsText(lowV);
+}
+
 function sightingText(one: SectionSighting): string {
-  const { serial, unit, position, section, net, run, lowV, z, units, failed, drift } = one;
+  const { serial, unit, position, section, net, run, z, units, failed, drift } = one;
   if (drift !== undefined)
     return `${serial} in ${unit} ${position}, section ${section}, ${drift}, ${run}`;
   const among =
     z === null
       ? `too few sisters to compare (${units - 1})`
       : `robust z ${z.toFixed(1)} among ${units} units`;
-  return `${serial} in ${unit} ${position}, section ${section}, ${net} low ${voltsText(lowV)}${failed ? ", beyond its limit" : ""}, ${among}, ${run}`;
+  return `${serial} in ${unit} ${position}, section ${section}, ${net} low ${lowText(one)}${failed ? ", beyond its limit" : ""}, ${among}, ${run}`;
 }
 
 function bySerial<Item extends { readonly serial: string }>(
@@ -245,7 +249,7 @@ function bySerial<Item extends { readonly serial: string }>(
 
 function worstOf(sightings: readonly SectionSighting[]): SectionSighting | null {
   return sightings.reduce<SectionSighting | null>(
-    (worst, one) => (worst === null || one.lowV > worst.lowV ? one : worst),
+    (worst, one) => ((one.lowV ?? 0) > (worst?.lowV ?? Number.NEGATIVE_INFINITY) ? one : worst),
     null,
   );
 }

@@ -193,11 +193,12 @@ async function growToDrifts(db: Kysely<RunTables>): Promise<void> {
     .alterTable("soaks")
     .addColumn("drift", "text", (column) => column.notNull().defaultTo("not judged"))
     .execute();
-  await ["movedV", "levelV", "ownSd", "hours"]
+  await ["movedV", "ownSd", "hours"]
     .reduce(
       (table, name) => table.addColumn(name, "double precision", (column) => column.notNull()),
       texts(ofRun(db, "drifts"), ["position", "section", "net", "kind", "orElse"]),
     )
+    .addColumn("levelV", "double precision")
     .addPrimaryKeyConstraint("driftsKey", ["run", "section", "net", "kind"])
     .execute();
   await readAgain(db);

@@ -151,9 +151,9 @@ export interface DriftRow {
   readonly kind: DriftFinding["kind"];
   /** Of the sections that cannot be parted from it, those in other sockets; empty where it is this socket alone. */
   readonly orElse: string;
-  /** How far the level moved, volts with its sign, and where it stands in the middle of the run. */
+  /** How far the level moved, volts with its sign, and where it stands in the middle of the run; null in a short one. */
   readonly movedV: number;
-  readonly levelV: number;
+  readonly levelV: number | null;
   /** How far that is beyond nothing, standard deviations; hours it was looked at. */
   readonly ownSd: number;
   readonly hours: number;

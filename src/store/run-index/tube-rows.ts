@@ -78,7 +78,7 @@ export function sectionsOf(index: RunIndex, runs: readonly string[]): Promise<Se
   );
 }
 
-/** Sections that soaks laid drift to, of runs that were judged for it, oldest run first. */
+/** Sections that soaks laid drift to, of runs that were judged for it or found something without, oldest first. */
 export interface DriftInRun {
   readonly run: string;
   /** Empty where nothing drifted. */
@@ -92,7 +92,14 @@ export async function driftsOf(index: RunIndex): Promise<DriftInRun[]> {
       .selectFrom("soaks")
       .innerJoin("runs", "runs.run", "soaks.run")
       .select("soaks.run")
-      .where("soaks.drift", "=", "judged")
+      .where(({ eb, exists, or, selectFrom }) =>
+        or([
+          eb("soaks.drift", "=", "judged"),
+          exists(
+            selectFrom("drifts").select("drifts.run").whereRef("drifts.run", "=", "soaks.run"),
+          ),
+        ]),
+      )
       .orderBy("runs.openedMs")
       .orderBy(nameLength)
       .orderBy("runs.run")
