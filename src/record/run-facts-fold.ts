@@ -192,6 +192,6 @@ function soakOf(run: string, { soak }: FoldedRun, drift: DriftReport | null): So
     intermittent: behaving("intermittent"),
     steady: behaving("steady"),
     attendance: order.attendance,
-    drift: drift?.judged === true ? "judged" : "not judged",
+    drift: drift !== null && (drift.judged || drift.findings.length > 0) ? "judged" : "not judged",
   };
 }

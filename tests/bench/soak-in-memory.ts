@@ -10,6 +10,7 @@ import type { JournalFile } from "../../src/journal/journal-file.ts";
 import { openJournal } from "../../src/journal/open-journal.ts";
 import { startSoak } from "../../src/run/soak-run.ts";
 import type { RunEnd } from "../../src/run/start-run.ts";
+import { settableSupplies } from "../../src/simulate/settable-supplies.ts";
 import type { ModelledBench } from "../../src/simulate/modelled-bench.ts";
 import { shippedProof } from "./emulated-run.ts";
 
@@ -82,6 +83,7 @@ export async function soakOnBench(
       openedMs,
       resumed: null,
       findAgain: null,
+      supplies: settableSupplies((change) => modelled.change(change)),
     });
     const end = await run.done;
     journal.close();

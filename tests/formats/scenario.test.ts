@@ -30,7 +30,13 @@ describe("a scenario file", () => {
     const document = documentOf(loadScenario(TEXT, "night.yaml"));
     expect(scenarioNameProblems(document, latch)).toEqual([]);
     expect(document.value.sections).toEqual([
-      { section: "V1b", emissionPercent: 100, lossPercentPerHour: 1.2, fromHours: 2 },
+      {
+        section: "V1b",
+        emissionPercent: 100,
+        lossPercentPerHour: 1.2,
+        loses: "area",
+        fromHours: 2,
+      },
     ]);
   });
 

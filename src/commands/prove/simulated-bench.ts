@@ -3,7 +3,6 @@ import { BenchError } from "../../bench/bench-error.ts";
 import { connectController } from "../../bench/connect-controller.ts";
 import type { ControllerBench } from "../../bench/controller-bench.ts";
 import { wiringOfPlan } from "../../bench/wiring.ts";
-import type { RailName } from "../../events/levels.ts";
 import type { Plan } from "../../events/plan.ts";
 import { problemLines } from "../../formats/problem.ts";
 import type { PartChange } from "../../simulate/fixture.ts";
@@ -33,7 +32,7 @@ export async function openEmulated(options: ProveOptions, proof: Proof): Promise
     seed,
     release,
     hold: () => bench.clock.hold(),
-    ...handsOn((change) => bench.controls.change(change)),
+    ...(await handsOn((change) => bench.controls.change(change))),
     // A pace that was asked for stands.
     keepRealTime: (keep) => bench.clock.setPace(options.pace ?? (keep ? 1 : null)),
     findAgain: null,
@@ -52,7 +51,7 @@ export async function openModelled(options: ProveOptions, proof: Proof): Promise
     seed,
     release,
     hold: () => bench.clock.hold(),
-    ...handsOn((change) => bench.change(change)),
+    ...(await handsOn((change) => bench.change(change))),
     keepRealTime: (keep) => bench.clock.setPace(options.pace ?? (keep ? 1 : null)),
     findAgain: (_, plan, signal) => connectedAgain(bench, plan, signal),
     dispose: () => bench.dispose(),
@@ -95,16 +94,13 @@ async function connectedAgain(
   return connectController({ port: link.open(), clock, wiring: wiringOfPlan(plan), signal });
 }
 
-const RAILS: readonly RailName[] = ["heater", "bias", "plate"];
-
 /** What a person's hands do at a real bench, done to the fixture. */
-function handsOn(
+async function handsOn(
   change: (change: PartChange) => void,
-): Pick<ProofBench, "clip" | "touch" | "supplies"> {
-  const setShare = (rail: RailName) => async (share: number) =>
-    change({ part: `supply.${rail}`, parameter: "share", value: share, atMs: null });
+): Promise<Pick<ProofBench, "clip" | "touch" | "supplies">> {
+  const { settableSupplies } = await import("../../simulate/settable-supplies.ts");
   return {
-    supplies: RAILS.map((rail) => ({ rail, setShare: setShare(rail) })),
+    supplies: settableSupplies(change),
     clip: (channel, volts) => change(clipped(channel, volts)),
     touch: (point, on) =>
       change({ part: `touch.${point}`, parameter: "on", value: on ? 1 : 0, atMs: null }),

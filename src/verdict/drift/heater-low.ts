@@ -14,6 +14,8 @@ import { type LevelOwners, ownersOf } from "./who-conducts.ts";
 /** How far one net's low level rose, volts; null where it was not read in both. */
 export interface HeaterLowLevel extends LevelOwners {
   readonly net: string;
+  /** At nominal volts, of the newest sets that could be compared. */
+  readonly levelV: number;
   readonly beginV: number | null;
   /** Null as well where the run took such readings only once. */
   readonly endV: number | null;
@@ -26,6 +28,8 @@ export interface WeakWhenCooler extends LevelOwners {
   /** `sisters`: against those of the board; `run`: against itself at the beginning. */
   readonly against: "sisters" | "run";
   readonly riseV: number;
+  /** Its low level at nominal volts. */
+  readonly levelV: number;
   /** What its sisters did meanwhile, median. */
   readonly othersV: number;
   /** In standard deviations of what healthy sections differ by. */
@@ -59,12 +63,12 @@ export function heaterLow(sets: readonly DriftSet[], board: DriftBoard): HeaterL
   const last = rows.length > 1 ? rows.at(-1) : undefined;
   const begin = risesAt(sets, first);
   const end = last === undefined ? null : risesAt(sets, last);
-  const nets = [...new Set([...begin.keys(), ...(end?.keys() ?? [])])];
-  const levels = nets.map((net) => ({
+  const levels = [...new Map([...begin, ...(end ?? [])])].map(([net, { levelV }]) => ({
     ...ownersOf(net, board),
     net,
-    beginV: begin.get(net) ?? null,
-    endV: end?.get(net) ?? null,
+    levelV,
+    beginV: begin.get(net)?.riseV ?? null,
+    endV: end?.get(net)?.riseV ?? null,
   }));
   const newest = (one: HeaterLowLevel) => one.endV ?? one.beginV;
   const sisters = standingOut(levels, newest, "sisters");
@@ -84,20 +88,29 @@ export function heaterLow(sets: readonly DriftSet[], board: DriftBoard): HeaterL
   };
 }
 
-/** Mean rise of each net over the steps that expect it low, from the nominal set beside this one. */
-function risesAt(sets: readonly DriftSet[], row: number): Map<string, number> {
+interface Rise {
+  readonly levelV: number;
+  readonly riseV: number;
+}
+
+/** Mean of each net over the steps that expect it low, against the nominal set beside this one. */
+function risesAt(sets: readonly DriftSet[], row: number): Map<string, Rise> {
   const cool = sets[row];
   const nominal = nominalBeside(sets, row);
-  const rises = new Map<string, number[]>();
+  const pairs = new Map<string, { readonly cool: number; readonly nominal: number }[]>();
   if (cool === undefined || nominal === undefined) return new Map();
   for (const { step, net, class: expected, volts } of cool.readings) {
     if (expected !== "low" || volts === null) continue;
     const beside = nominal.readings.find((one) => one.step === step && one.net === net);
     if (beside?.volts == null) continue;
-    rises.set(net, [...(rises.get(net) ?? []), volts - beside.volts]);
+    pairs.set(net, [...(pairs.get(net) ?? []), { cool: volts, nominal: beside.volts }]);
   }
   return new Map(
-    [...rises].map(([net, all]) => [net, all.reduce((sum, one) => sum + one, 0) / all.length]),
+    [...pairs].map(([net, all]) => {
+      const levelV = all.reduce((sum, pair) => sum + pair.nominal, 0) / all.length;
+      const coolV = all.reduce((sum, pair) => sum + pair.cool, 0) / all.length;
+      return [net, { levelV, riseV: coolV - levelV }];
+    }),
   );
 }
 
@@ -120,13 +133,23 @@ function standingOut(
   if (against === "sisters" && read.length < SISTERS_MIN) return [];
   const rises = read.map(({ riseV }) => riseV);
   const spread = against === "sisters" ? robustZ(rises, SISTERS_SD_V) : null;
-  return read.flatMap(({ level: { net, sections, behind }, riseV }, at) => {
+  return read.flatMap(({ level: { net, sections, behind, levelV }, riseV }, at) => {
     const others = rises.filter((_, other) => other !== at);
     const othersV = others.length === 0 ? 0 : median(others);
     const sd = spread?.[at] ?? (riseV - othersV) / RUN_SD_V;
     if (sd <= LIMIT_SD) return [];
     return [
-      { kind: "weak when cooler" as const, net, sections, behind, against, riseV, othersV, sd },
+      {
+        kind: "weak when cooler" as const,
+        net,
+        sections,
+        behind,
+        against,
+        riseV,
+        levelV,
+        othersV,
+        sd,
+      },
     ];
   });
 }
