@@ -12,7 +12,7 @@ import type { DriftBoard, DriftSet } from "./drift-set.ts";
 import { type LevelOwners, ownersOf } from "./who-conducts.ts";
 
 /** How far one net's low level rose, volts; null where it was not read in both. */
-export interface HeaterLowLevel extends LevelOwners {
+interface HeaterLowLevel extends LevelOwners {
   readonly net: string;
   /** At nominal volts, of the newest sets that could be compared. */
   readonly levelV: number;
