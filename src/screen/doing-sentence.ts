@@ -28,7 +28,7 @@ const PHASE_SENTENCES: Readonly<Record<Exclude<Phase, PhaseWithMore>, string>> =
   "heaters low":
     "The heaters stand below their volts: a full set is read once the cathodes have followed.",
   dwelling: "Standing still with power ON, before the next cycle.",
-  "power off": "Power is off and proved off until the next leg.",
+  "power off": "Proved off for now. Power comes ON AGAIN BY ITSELF: stop before you touch.",
   "powering down": "Powering down in order and proving each rail off.",
 };
 

@@ -41,8 +41,14 @@ const VERDICT_WORDS: Readonly<Record<Verdict, string>> = {
   "not tested": "NO TEST",
 };
 
-/** In these a person may touch what they think is dead. */
-const POWER_ON: ReadonlySet<Phase> = new Set<Phase>(["by hand", "frozen", "standby"]);
+/** In these a person may touch what they think is dead, or what comes on again by itself. */
+const LOOKS_DEAD: ReadonlySet<Phase> = new Set<Phase>([
+  "by hand",
+  "frozen",
+  "standby",
+  "dwelling",
+  "power off",
+]);
 
 /** Cycling goes on after a wrong cycle: whether there was one must show from across the room. */
 function soakWord(snapshot: RunSnapshot): StateWord {
@@ -66,5 +72,5 @@ export function stateWord(snapshot: RunSnapshot, isSilent = false): StateWord {
   if (verdict !== null) return { word: VERDICT_WORDS[verdict], tone: verdictTone(verdict) };
   if (phase === "ended") return { word: "VOID", tone: "warning" };
   if (phase === "soaking" && snapshot.soak !== undefined) return soakWord(snapshot);
-  return { word: PHASE_WORDS[phase], tone: POWER_ON.has(phase) ? "warning" : "strong" };
+  return { word: PHASE_WORDS[phase], tone: LOOKS_DEAD.has(phase) ? "warning" : "strong" };
 }

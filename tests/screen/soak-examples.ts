@@ -3,7 +3,7 @@ import type { RunEvent } from "../../src/events/events.ts";
 import { foldEvent, initialSnapshot } from "../../src/journal/fold.ts";
 import type { RunSnapshot } from "../../src/journal/snapshot.ts";
 import { driftingSoak, sheetWith } from "../journal/drifting-soak.ts";
-import { fall } from "../journal/latch-run.ts";
+import { fall, powerDown } from "../journal/latch-run.ts";
 import { soakEvents, type TimedEvent } from "../journal/soak-events.ts";
 
 function folded(events: Iterable<TimedEvent>): RunSnapshot {
@@ -62,12 +62,26 @@ function linkLost(): TimedEvent[] {
 const weak = { seed: "weak", loss: { V1b: 0.05 } };
 const sheet = sheetWith("LV-T031");
 
+/** Between two legs of power cycles: every rail proved off, and coming on again by itself. */
+function restingOff(): TimedEvent[] {
+  const until = upTo(quiet, isTally);
+  const ms = until.at(-1)?.ms ?? 0;
+  const ended = { leg: 1, cause: "power cycle", detail: "", provedOff: true } as const;
+  return [
+    ...until,
+    ...powerDown.map((event) => ({ ms, event })),
+    { ms, event: { kind: "leg-ended", ...ended } },
+    { ms, event: { kind: "phase", phase: "power off" } },
+  ];
+}
+
 export const soakExamples: Readonly<Record<string, RunSnapshot>> = {
   "soak-right": folded(upTo(quiet, isTally)),
   "soak-wrong": folded(upTo(wrong, isTally)),
   "soak-often-wrong": folded(upTo(often, isTally)),
   "soak-went-on": folded(wentOn()),
   "soak-ended": folded(wrong),
+  "soak-power-off": folded(restingOff()),
   "soak-link-lost": folded(linkLost()),
   "soak-drift": folded(driftingSoak(weak, { sheet, isOver: false })),
   "soak-drift-ended": folded(driftingSoak(weak, { sheet })),

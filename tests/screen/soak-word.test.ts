@@ -16,6 +16,7 @@ describe("the state word of a soak", () => {
     ["soak-no-drift", "SOAK", "strong"],
     ["soak-drift", "DRIFT", "warning"],
     ["soak-wrong", "WRONG", "bad"],
+    ["soak-power-off", "OFF", "warning"],
     ["soak-link-lost", "LIVE!", "bad"],
     ["soak-drift-ended", "PASS", "good"],
     ["soak-ended", "FAIL", "bad"],
