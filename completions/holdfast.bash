@@ -44,7 +44,7 @@ _holdfast() {
       key) COMPREPLY=($(compgen -W "--keys -h --help" -- "$word")) ;;
       ports) COMPREPLY=($(compgen -W "-h --help" -- "$word")) ;;
       identify) COMPREPLY=($(compgen -W "--port --keep --forget --json -h --help" -- "$word")) ;;
-      serve-bench) COMPREPLY=($(compgen -W "--pace --seed --powered --link --log --stop-with-input --fault -h --help" -- "$word")) ;;
+      serve-bench) COMPREPLY=($(compgen -W "--pace --seed --powered --link --log --modelled --stop-with-input --fault -h --help" -- "$word")) ;;
       confirm-off) COMPREPLY=($(compgen -W "--by --volts --runs -h --help" -- "$word")) ;;
       settings) COMPREPLY=($(compgen -W "-h --help" -- "$word")) ;;
       completion) COMPREPLY=($(compgen -W "-h --help" -- "$word")) ;;

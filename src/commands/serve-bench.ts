@@ -1,9 +1,11 @@
-/** `holdfast serve-bench`: the emulated bench as a process of its own, behind a pseudo-terminal. */
+/** `holdfast serve-bench`: a simulated bench as a process of its own, behind a pseudo-terminal. */
 
 import type { PartChange } from "../simulate/fixture.ts";
+import type { ServedController } from "../simulate/serve/served-controller.ts";
 import { readFault, readPace, readSeed } from "./bench-options.ts";
 import { firmwareText, openFixture } from "./emulated-fixture.ts";
 import { EXIT, type ExitStatus } from "./exit-status.ts";
+import type { Proof } from "./proof-folder.ts";
 import { proofOrProblems } from "./proof-problems.ts";
 import { UsageError } from "./usage-error.ts";
 
@@ -15,6 +17,8 @@ export interface ServeOptions {
   readonly linkPath: string | null;
   readonly logPath: string | null;
   readonly stopWithInput: boolean;
+  /** A model of the controller instead of its firmware. */
+  readonly modelled: boolean;
   readonly faults: readonly PartChange[];
 }
 
@@ -25,6 +29,7 @@ export interface RawServeOptions {
   readonly link?: string;
   readonly log?: string;
   readonly stopWithInput?: boolean;
+  readonly modelled?: boolean;
   readonly fault?: readonly string[];
 }
 
@@ -42,6 +47,7 @@ export function readServeOptions(folder: string, raw: RawServeOptions): ServeOpt
     linkPath: raw.link ?? null,
     logPath: raw.log ?? null,
     stopWithInput: raw.stopWithInput === true,
+    modelled: raw.modelled === true,
     faults: (raw.fault ?? []).map(readFault),
   };
 }
@@ -53,15 +59,13 @@ export function readServeOptions(folder: string, raw: RawServeOptions): ServeOpt
 export async function serveBenchCommand(options: ServeOptions): Promise<ExitStatus> {
   const proof = await proofOrProblems(options.folder);
   if (proof === null) return EXIT.wrongUsage;
-  const { linkPath, logPath, pace, powered, seed } = options;
-  const fixture = await openFixture(proof, options);
+  const { linkPath, logPath, pace, powered } = options;
+  const controller = await controllerFor(proof, options);
   const { serveBench } = await import("../simulate/serve/serve-bench.ts");
   const bench = serveBench({
-    fixture,
-    hexText: firmwareText(),
+    controller,
     pace,
     powered,
-    seed,
     ...(linkPath === null ? {} : { linkPath }),
     ...(logPath === null ? {} : { logPath }),
     controls: process.stdin,
@@ -74,4 +78,17 @@ export async function serveBenchCommand(options: ServeOptions): Promise<ExitStat
   }
   await bench.stopped;
   return EXIT.pass;
+}
+
+async function controllerFor(
+  proof: Proof,
+  { modelled, seed, faults }: ServeOptions,
+): Promise<ServedController> {
+  if (modelled) {
+    const { createServedModelled } = await import("../simulate/serve/served-modelled.ts");
+    return createServedModelled(await openFixture(proof, { seed, faults, night: null }));
+  }
+  const { createEmulatedController } = await import("../simulate/emulated-controller.ts");
+  const fixture = await openFixture(proof, { seed, faults });
+  return createEmulatedController({ fixture, hexText: firmwareText(), seed });
 }

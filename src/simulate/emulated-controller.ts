@@ -2,11 +2,12 @@
  * The controller of the bench with its firmware running, wired to a fixture by PROTOCOL.md
  * section 3. It owns emulated time; whoever runs it decides how fast.
  */
-import { Atmega328p, CYCLES_PER_MS, type PinLevels, type ResetCause } from "./avr/chip.ts";
+import { Atmega328p, CYCLES_PER_MS, type PinLevels } from "./avr/chip.ts";
 import { parseIntelHex } from "./avr/intel-hex.ts";
 import { sramNoise } from "./avr/sram-noise.ts";
-import { type BenchLog, createBenchLog, SAMPLE_MS } from "./bench-log.ts";
+import { createBenchLog, SAMPLE_MS } from "./bench-log.ts";
 import type { Fixture, PartChange } from "./fixture.ts";
+import type { ServedController } from "./serve/served-controller.ts";
 
 /** Rate of the line (PROTOCOL.md section 1). */
 const LINE_BAUD = 500_000;
@@ -28,25 +29,8 @@ export interface EmulatedControllerOptions {
   readonly eeprom?: Uint8Array;
 }
 
-export interface EmulatedController {
-  readonly log: BenchLog;
+export interface EmulatedController extends ServedController {
   readonly chip: Atmega328p;
-  nowMs(): number;
-  /** Run to `untilMs`, or stop earlier when a line for the host is complete. */
-  advance(untilMs: number): void;
-  /** Let the controller start with nobody listening, as a board that was plugged in earlier. */
-  startAlone(): void;
-  /** Bytes from the host, put on the wire now. */
-  send(bytes: Uint8Array): void;
-  /** Take what the controller has sent since the last time. */
-  takeSent(): Buffer;
-  reset(cause: Extract<ResetCause, "EXT" | "BOR">): void;
-  /** Cut or restore the 5 V that feeds the controller and the relay coils. */
-  setSupply(present: boolean): void;
-  /** While losing, bytes vanish in both directions without a sign. */
-  setLosing(losing: boolean): void;
-  /** Change a part now, or at change.atMs when that is still to come. */
-  change(change: PartChange): void;
 }
 
 export function createEmulatedController(options: EmulatedControllerOptions): EmulatedController {

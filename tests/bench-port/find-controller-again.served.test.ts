@@ -9,6 +9,7 @@ import { knownPort } from "../../src/bench/ports/known-port.ts";
 import { openSerialPort } from "../../src/bench/serial-port.ts";
 import { noWiring } from "../../src/bench/wiring.ts";
 import { createRealClock } from "../../src/clock/real-clock.ts";
+import { createEmulatedController } from "../../src/simulate/emulated-controller.ts";
 import { type ServedBench, serveBench } from "../../src/simulate/serve/serve-bench.ts";
 import { createScriptedFixture } from "../simulate/scripted-fixture.ts";
 
@@ -26,8 +27,7 @@ let bench: ServedBench;
 beforeEach(() => {
   folder = mkdtempSync(join(tmpdir(), "holdfast-again-"));
   bench = serveBench({
-    fixture: createScriptedFixture(),
-    hexText,
+    controller: createEmulatedController({ fixture: createScriptedFixture(), hexText, seed: 0 }),
     pace: 4,
     powered: "bus",
     linkPath: join(folder, "controller"),

@@ -92,14 +92,27 @@ export class ModelledController {
   }
 
   reset(cause: ModelledReset): void {
+    this.#stop();
+    this.#agenda.after(START_US, () => this.#start(cause));
+  }
+
+  /** The 5 V that feed controller and relay coils go, or come back. */
+  setSupply(present: boolean): void {
+    this.#fixture.setCoilSupply(present, this.nowMs());
+    if (present) this.reset("POR");
+    else this.#stop();
+  }
+
+  /** Every output is released, and nothing happens any more. */
+  #stop(): void {
     this.#agenda.clear();
     this.#parts = null;
     this.#beat = null;
     this.#onTheWay = 0;
     this.#arrivesUs = this.#leavesUs = this.#agenda.nowUs;
     this.#pushes = 0;
+    this.#sent = "";
     this.#fixture.setOutputs(0, this.nowMs());
-    this.#agenda.after(START_US, () => this.#start(cause));
   }
 
   #start(cause: string): void {

@@ -1,5 +1,5 @@
 /**
- * The emulated bench in a process of its own, on a pseudo-terminal, paced by wall time: whatever
+ * A simulated bench in a process of its own, on a pseudo-terminal, paced by wall time: whatever
  * becomes of the host, this end goes on as a bench on a table would.
  */
 import { closeSync, lstatSync, openSync, symlinkSync, unlinkSync, writeSync } from "node:fs";
@@ -7,15 +7,12 @@ import { createInterface } from "node:readline";
 import type { Readable } from "node:stream";
 import { createEmulatedClock } from "../../clock/emulated-clock.ts";
 import type { BenchLogEntry } from "../bench-log.ts";
-import { createEmulatedController, type EmulatedController } from "../emulated-controller.ts";
-import type { Fixture } from "../fixture.ts";
 import { type BenchControl, parseControlLine } from "./control-line.ts";
 import { openPseudoTerminal, type PseudoTerminal } from "./pseudo-terminal.ts";
+import type { ServedController } from "./served-controller.ts";
 
 export interface ServeBenchOptions {
-  readonly fixture: Fixture;
-  /** Firmware as Intel HEX text. */
-  readonly hexText: string;
+  readonly controller: ServedController;
   /** Emulated ms per real ms. */
   readonly pace: number;
   /** Where the controller's 5 V comes from: with `bus`, pulling the cable takes it away too. */
@@ -24,8 +21,6 @@ export interface ServeBenchOptions {
   readonly linkPath?: string;
   /** File for what the bench itself sees, one JSON object a line, `ms` in emulated time. */
   readonly logPath?: string;
-  readonly seed?: number;
-  readonly eeprom?: Uint8Array;
   /** Lines of JSON, see control-line.ts. */
   readonly controls?: Readable;
   /** Stop when the controls end, so that no bench outlives the process that started it. */
@@ -48,12 +43,7 @@ export interface ServedBench {
 
 /** @throws Error when no pseudo-terminal, link or log file can be made */
 export function serveBench(options: ServeBenchOptions): ServedBench {
-  const controller = createEmulatedController({
-    fixture: options.fixture,
-    hexText: options.hexText,
-    seed: options.seed ?? 0,
-    ...(options.eeprom === undefined ? {} : { eeprom: options.eeprom }),
-  });
+  const { controller } = options;
   controller.startAlone();
   const logFile = options.logPath === undefined ? null : openLog(options.logPath, controller);
   const line = createServedLine(controller, options);
@@ -112,7 +102,7 @@ interface ServedLine {
   lookForClients(): void;
 }
 
-function createServedLine(controller: EmulatedController, options: ServeBenchOptions): ServedLine {
+function createServedLine(controller: ServedController, options: ServeBenchOptions): ServedLine {
   let terminal: PseudoTerminal | null = null;
   let clients = 0;
   const note = (state: "opened" | "closed" | "unplugged"): void =>
@@ -176,7 +166,7 @@ function createServedLine(controller: EmulatedController, options: ServeBenchOpt
 function applyControl(
   control: BenchControl,
   bench: {
-    readonly controller: EmulatedController;
+    readonly controller: ServedController;
     readonly line: ServedLine;
     readonly powered: "bus" | "separate";
     readonly stop: () => void;
@@ -253,7 +243,7 @@ function readControls(
   });
 }
 
-function openLog(path: string, controller: EmulatedController): { flush(): void; close(): void } {
+function openLog(path: string, controller: ServedController): { flush(): void; close(): void } {
   const fd = openSync(path, "w");
   let waiting = "";
   const flush = (): void => {

@@ -8,6 +8,7 @@ import { fileURLToPath } from "node:url";
 import { SerialPort } from "serialport";
 import { afterEach, beforeEach, describe, expect, it } from "vitest";
 import type { BenchLogEntry } from "../../../src/simulate/bench-log.ts";
+import { createEmulatedController } from "../../../src/simulate/emulated-controller.ts";
 import {
   type ServeBenchOptions,
   type ServedBench,
@@ -51,8 +52,7 @@ function serve(options: Partial<ServeBenchOptions> = {}): Served {
   const refused: string[] = [];
   const logPath = join(folder, "bench.ndjson");
   const bench = serveBench({
-    fixture,
-    hexText,
+    controller: createEmulatedController({ fixture, hexText, seed: 0 }),
     pace: 10,
     powered: "separate",
     linkPath: join(folder, "controller"),
