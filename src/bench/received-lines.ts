@@ -1,7 +1,8 @@
 /** From a byte stream to lines of bounded length. */
 import type { Duplex } from "node:stream";
+import { ReadlineParser } from "@serialport/parser-readline";
 
-/** Longest line told; good ones have at most 96 bytes and a carriage return. */
+/** Longest line let through to the parser; good ones have at most 96 bytes and a carriage return. */
 const RECEIVED_LINE_BYTES_MAX = 128;
 const LINE_FEED = 0x0a;
 
@@ -18,44 +19,47 @@ export function readLines(
   on: LineListener,
   bytesMax = RECEIVED_LINE_BYTES_MAX,
 ): void {
-  const gatherer = new LineGatherer(on, bytesMax);
-  stream.on("data", (chunk: Buffer) => gatherer.take(chunk));
+  const bound = new LineBound(bytesMax, () => on.overlong());
+  // latin1 keeps every byte as one character, so that a checksum over the text is one over bytes.
+  const parser = new ReadlineParser({ delimiter: "\n", encoding: "latin1" });
+  parser.on("data", (text: string) => on.line(text));
+  stream.on("data", (chunk: Buffer) => parser.write(bound.kept(chunk)));
 }
 
 /**
- * Puts lines together from chunks, and never keeps more of one than the limit: a device that sends garbage with no
- * line feed in it would be gathered without end, as a general splitter of streams would.
+ * Bounds the length of a line before the line parser, which would gather bytes without end when a
+ * device sends garbage with no line feed in it.
  */
-class LineGatherer {
-  readonly #on: LineListener;
+class LineBound {
   readonly #bytesMax: number;
-  #line = "";
-  #isOverlong = false;
+  readonly #onOverlong: () => void;
+  #lineBytes = 0;
 
-  constructor(on: LineListener, bytesMax: number) {
-    this.#on = on;
+  constructor(bytesMax: number, onOverlong: () => void) {
     this.#bytesMax = bytesMax;
+    this.#onOverlong = onOverlong;
   }
 
-  take(chunk: Buffer): void {
+  /** The chunk without what goes beyond the limit; the chunk itself where nothing does. */
+  kept(chunk: Buffer): Buffer {
+    const parts: Buffer[] = [];
+    let isWhole = true;
     for (let begin = 0; begin < chunk.length; ) {
       const feed = chunk.indexOf(LINE_FEED, begin);
-      this.#add(chunk, begin, feed === -1 ? chunk.length : feed);
-      if (feed === -1) return;
-      const line = this.#line;
-      this.#line = "";
-      this.#isOverlong = false;
-      if (line !== "") this.#on.line(line);
+      const end = feed === -1 ? chunk.length : feed;
+      const room = Math.max(0, this.#bytesMax - this.#lineBytes);
+      const length = end - begin;
+      if (length > room) {
+        if (this.#lineBytes <= this.#bytesMax) this.#onOverlong();
+        isWhole = false;
+      }
+      parts.push(chunk.subarray(begin, begin + Math.min(length, room)));
+      this.#lineBytes += length;
+      if (feed === -1) break;
+      parts.push(chunk.subarray(feed, feed + 1));
+      this.#lineBytes = 0;
       begin = feed + 1;
     }
-  }
-
-  #add(chunk: Buffer, begin: number, end: number): void {
-    const room = this.#bytesMax - this.#line.length;
-    // latin1 keeps every byte as one character, so that a checksum over the text is one over bytes.
-    this.#line += chunk.toString("latin1", begin, Math.min(end, begin + room));
-    if (end - begin <= room || this.#isOverlong) return;
-    this.#isOverlong = true;
-    this.#on.overlong();
+    return isWhole ? chunk : Buffer.concat(parts);
   }
 }

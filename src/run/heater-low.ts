@@ -8,9 +8,11 @@ import type { PlannedRail } from "../events/plan.ts";
 import type { HeaterLowOrder } from "../events/soak.ts";
 import { voltsText, windowText } from "../measure/volts-text.ts";
 import { within } from "./deadline.ts";
+import { RunFault } from "./ending.ts";
 import { understandScan } from "./look.ts";
 import { movedWindow, type RailWindow, spanOf } from "./rail-book.ts";
 import type { RunParts } from "./run-parts.ts";
+import type { Scribe } from "./scribe.ts";
 import { benchDeadlineMs, gatePollMs, heartbeatDeadlineMs } from "./timing.ts";
 
 /** Longest a supply may take to get where it was told to. */
@@ -21,8 +23,7 @@ type Stage = "falling" | "cooling" | "rising" | "warming" | "over";
 export interface HeaterLowGiven {
   readonly order: HeaterLowOrder;
   readonly parts: RunParts;
-  /** Null where nobody can lower it. */
-  readonly supply: SettableSupply | null;
+  readonly supply: SettableSupply;
   /** Takes the set, as the soak takes any. */
   readonly takeSet: (signal: AbortSignal) => Promise<void>;
 }
@@ -48,8 +49,9 @@ export class HeaterLow {
   async turn(untilMs: number, signal: AbortSignal): Promise<boolean> {
     const { supply, takeSet } = this.#given;
     const rail = this.#rail;
-    if (supply === null || rail === undefined)
-      return this.#notMade("no supply here can be told its volts");
+    if (rail === undefined) {
+      throw new RunFault("plan-inconsistent", "The plan has no heater rail.");
+    }
     switch (this.#stage) {
       case "falling":
         await this.#lower(supply, rail, signal);
@@ -85,7 +87,8 @@ export class HeaterLow {
     }
     const boardV = parts.rails.lastV(rail.rail);
     const read = boardV === null ? "no reading" : voltsText(boardV);
-    this.#notMade(refusal ?? `${rail.boardChannel} reads ${read}, expected ${windowText(low)}`);
+    const why = refusal ?? `${rail.boardChannel} reads ${read}, expected ${windowText(low)}`;
+    notMade(order, why, parts.scribe);
     this.#stage = "rising";
   }
 
@@ -151,14 +154,10 @@ export class HeaterLow {
     if (nowMs < endMs) await clock.delay(Math.min(endMs, untilMs) - nowMs, signal);
     return clock.nowMs() >= endMs;
   }
+}
 
-  #notMade(why: string): true {
-    const { order, parts } = this.#given;
-    parts.scribe.write({
-      kind: "remark",
-      text: `readings with the heaters ${order.percent} % low were not made: ${why}`,
-    });
-    this.#stage = "over";
-    return true;
-  }
+/** Say that such readings are missing; the soak goes on without them. */
+export function notMade({ percent }: HeaterLowOrder, why: string, scribe: Scribe): void {
+  const text = `readings with the heaters ${percent} % low were not made: ${why}`;
+  scribe.write({ kind: "remark", text });
 }

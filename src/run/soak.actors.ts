@@ -11,7 +11,7 @@ import type { RunConduct } from "./conduct.ts";
 import { within } from "./deadline.ts";
 import { type Ending, ending, RunFault } from "./ending.ts";
 import { driveLines } from "./hands.ts";
-import { HeaterLow } from "./heater-low.ts";
+import { HeaterLow, notMade } from "./heater-low.ts";
 import { releasedLevels } from "./line-book.ts";
 import { understandScan } from "./look.ts";
 import { findRailTrouble } from "./rail-checks.ts";
@@ -199,12 +199,17 @@ class Soak {
     const { heaterLow: order } = this.#book.order;
     if (order === undefined) return;
     const parts = this.#parts;
+    const supply = this.#heater;
+    if (supply === null) {
+      notMade(order, "no supply here can be told its volts", parts.scribe);
+      return;
+    }
     this.#account();
     parts.scribe.phase("heaters low");
     this.#heaterLow = new HeaterLow({
       order,
       parts,
-      supply: this.#heater,
+      supply,
       // Not a cycle: levels of a condition that the board is not made for.
       takeSet: async (signal) => {
         await takeSet("heater low", { parts, book: this.#book, signal });

@@ -10,8 +10,8 @@ import type { JournalFile } from "../../src/journal/journal-file.ts";
 import { openJournal } from "../../src/journal/open-journal.ts";
 import { startSoak } from "../../src/run/soak-run.ts";
 import type { RunEnd } from "../../src/run/start-run.ts";
-import { settableSupplies } from "../../src/simulate/settable-supplies.ts";
 import type { ModelledBench } from "../../src/simulate/modelled-bench.ts";
+import { settableSupplies } from "../../src/simulate/settable-supplies.ts";
 import { shippedProof } from "./emulated-run.ts";
 
 export interface SoakJob {

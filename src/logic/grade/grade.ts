@@ -24,7 +24,7 @@ export type Outcome =
   /** Logic cannot say. */
   | "not modelled";
 
-export interface Sight {
+interface Sight {
   /** Place of the stop, from 0, and its name. */
   readonly stop: number;
   readonly label: string;
@@ -44,12 +44,12 @@ export interface Graded {
 }
 
 /** Stuck-at faults that no test tells apart. */
-export interface GradedClass extends Graded {
+interface GradedClass extends Graded {
   /** Names of all members; the first stands for the class. */
   readonly names: readonly string[];
 }
 
-export interface GradedPart extends Graded {
+interface GradedPart extends Graded {
   readonly fault: PartFault;
 }
 

@@ -22,7 +22,7 @@ export interface Gate {
 }
 
 /** An edge-triggered storage element of a clocked netlist; all of a netlist share one clock. */
-export interface FlipFlop {
+interface FlipFlop {
   readonly name: string;
   readonly data: string;
   readonly output: string;
