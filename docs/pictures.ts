@@ -165,4 +165,16 @@ const pictures: readonly [string, string][] = [
   ["soak.svg", svgOf(screenText(morning), "A soak of four hours: one wrong cycle, and when")],
   ["frozen.svg", svgOf(screenText(frozen), "The screen while a failed step is looped, power on")],
 ];
+/** Written by the command itself, as a person has it drawn. */
+function coveragePicture(): void {
+  const args = [
+    "grade",
+    "sequences/flasher-latch",
+    "--picture",
+    join(import.meta.dirname, "coverage.svg"),
+  ];
+  spawnSync(process.execPath, ["--import", "tsx", "src/main.ts", ...args], { cwd: root });
+}
+
+coveragePicture();
 for (const [name, svg] of pictures) writeFileSync(join(import.meta.dirname, name), svg);

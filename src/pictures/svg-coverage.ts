@@ -27,10 +27,8 @@ export function coverageSvg(grade: Grade): string {
     for (const [at, net] of nets.entries()) {
       const x = left + (at + 0.5) * column;
       const box = { x: x - 6, y: y - 11, w: 12, h: 12 };
-      if (row.surely.includes(net)) {
-        rect(drawing, box, "moved");
-        rect(drawing, box, "box");
-      } else if (row.perhaps.includes(net)) rect(drawing, box, "between");
+      if (row.surely.includes(net)) rect(drawing, box, "sure");
+      else if (row.perhaps.includes(net)) rect(drawing, box, "between");
       else circle(drawing, { x, y: y - 5, r: 0.6 }, "faint");
     }
     text(drawing, { x: right, y, look: "faint" }, row.outcome);
@@ -39,7 +37,7 @@ export function coverageSvg(grade: Grade): string {
   text(
     drawing,
     { x: MARGIN, y: foot, look: "faint" },
-    "Full frame: this net surely reads otherwise at some stop. Dashed: it may. Dot: it never does.",
+    "Filled: this net surely reads otherwise at some stop. Dashed: it may. Dot: it never does.",
   );
   return svgText(drawing, {
     title: `${board}: coverage`,

@@ -3,7 +3,16 @@
 export type Anchor = "start" | "middle" | "end";
 
 /** What a shape is; the style sheet gives each its look, none by colour alone. */
-export type Look = "box" | "wire" | "rule" | "between" | "moved" | "strong" | "faint" | ChartLook;
+export type Look =
+  | "box"
+  | "wire"
+  | "rule"
+  | "between"
+  | "moved"
+  | "sure"
+  | "strong"
+  | "faint"
+  | ChartLook;
 
 /** What only charts have; the page they stand in gives them their looks. */
 type ChartLook =
@@ -111,11 +120,13 @@ polyline.rule { stroke: #999; stroke-width: 1; stroke-dasharray: 2 3 }
 circle { fill: #fff; stroke: #111; stroke-width: 1.5 }
 .paper { fill: #fff }
 rect.moved { fill: #111; fill-opacity: 0.08; stroke: none }
+rect.sure { fill: #111; fill-opacity: 0.75; stroke: #111; stroke-width: 1.5 }
 rect.between { fill: none; stroke: #111; stroke-dasharray: 3 2 }
 @media (prefers-color-scheme: dark) {
   text { fill: #eee } .faint { fill: #aaa } .paper, circle { fill: #16181c }
   .box, polyline, circle, rect.between { stroke: #eee } polyline.rule { stroke: #777 }
   rect.moved { fill: #eee; fill-opacity: 0.12 }
+  rect.sure { fill: #eee; stroke: #eee }
 }`;
 
 export interface SvgFrame {

@@ -53,7 +53,11 @@ export function faultFigures({ report, say }: FigureContext): void {
     agree(`${reference.circuit} detected sets`, "classes, first detecting vector", first);
   }
   for (const [name, run] of Object.entries(s27.sequence.runs)) {
-    agree(`s27 detected sets, ${name}`, "classes, first detecting cycle", s27Cycles(run));
+    agree(
+      `s27 detected sets, ${name}`,
+      "cycles without a fault and classes, first detecting cycle",
+      s27Cycles(run),
+    );
   }
 }
 
