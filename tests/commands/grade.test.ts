@@ -91,7 +91,7 @@ describe("grade FOLDER", () => {
       surely: ["QN", "Q"],
     });
     const svg = readFileSync(picture, "utf8");
-    expect(svg.match(/class="moved"/g)).toHaveLength(
+    expect(svg.match(/class="sure"/g)).toHaveLength(
       told.parts.reduce((sum: number, { surely }: { surely: string[] }) => sum + surely.length, 0),
     );
     expect(svg).toContain("D2 shorted: Q is tied to what else V1a takes, SET");
