@@ -9,6 +9,7 @@
 import { median } from "../../measure/statistics/median.ts";
 import { robustZ } from "../../measure/statistics/robust-z.ts";
 import type { DriftBoard, DriftSet } from "./drift-set.ts";
+import { levelSeries } from "./level-series.ts";
 import { type LevelOwners, ownersOf } from "./who-conducts.ts";
 
 /** How far one net's low level rose, volts; null where it was not read in both. */
@@ -45,8 +46,10 @@ export interface HeaterLowReport {
 
 /** Rises of healthy sections of one type differ by so much, by load and tube as new ones do. Volts. */
 const SISTERS_SD_V = 0.04;
-/** The same section twice in one night: noise of four averaged readings, and what rail and room did between. */
+/** The same section twice in one night, by what rail and room did between. Volts. */
 const RUN_SD_V = 0.03;
+/** Sets that a run's own noise is told from; with fewer the rig is taken for a quiet one. */
+const NOISE_SETS_MIN = 4;
 /** Fewer sisters than this have no spread to be held against. */
 const SISTERS_MIN = 4;
 /** So far out that 500 healthy nights of a dozen nets hardly show one. */
@@ -71,21 +74,46 @@ export function heaterLow(sets: readonly DriftSet[], board: DriftBoard): HeaterL
     endV: end?.get(net)?.riseV ?? null,
   }));
   const newest = (one: HeaterLowLevel) => one.endV ?? one.beginV;
-  const sisters = standingOut(levels, newest, "sisters");
+  const noiseV = noiseOf(sets);
+  // A rise is the difference of two sets, what it grew by that of four; each against its sisters' middle.
+  const spreadV = {
+    sisters: Math.hypot(SISTERS_SD_V, Math.sqrt(2) * noiseV),
+    run: Math.hypot(RUN_SD_V, Math.sqrt(8) * noiseV),
+  };
+  const sisters = standingOut(levels, newest, { against: "sisters", spreadV: spreadV.sisters });
   const known = new Set(sisters.map(({ net }) => net));
   const grown = standingOut(
     levels,
     ({ beginV, endV }) => (beginV === null || endV === null ? null : endV - beginV),
-    "run",
+    { against: "run", spreadV: spreadV.run },
   ).filter(({ net }) => !known.has(net));
   return {
     levels,
     findings: [...sisters, ...grown],
     smallestV: {
-      sisters: levels.length < SISTERS_MIN ? null : LIMIT_SD * SISTERS_SD_V,
-      run: end === null ? null : LIMIT_SD * RUN_SD_V,
+      sisters: levels.length < SISTERS_MIN ? null : LIMIT_SD * spreadV.sisters,
+      run: end === null ? null : LIMIT_SD * spreadV.run,
     },
   };
+}
+
+/**
+ * Noise of one set's low level, the worst net's, by successive differences: what drifts slowly drops out.
+ *
+ * @source J. von Neumann et al., The mean square successive difference, Annals of Mathematical Statistics 12 (1941),
+ *   153-162 (from memory)
+ */
+function noiseOf(sets: readonly DriftSet[]): number {
+  const nominal = sets.filter(({ moment }) => moment === "settled" || moment === "end");
+  if (nominal.length < NOISE_SETS_MIN) return 0;
+  const noises = levelSeries(nominal).flatMap(({ class: level, volts }) => {
+    if (level !== "low") return [];
+    const steps = Array.from(volts.subarray(1), (one, at) => one - (volts[at] as number));
+    const read = steps.filter((one) => !Number.isNaN(one));
+    if (read.length + 1 < NOISE_SETS_MIN) return [];
+    return [Math.sqrt(read.reduce((sum, one) => sum + one * one, 0) / (2 * read.length))];
+  });
+  return Math.max(0, ...noises);
 }
 
 interface Rise {
@@ -124,7 +152,7 @@ function nominalBeside(sets: readonly DriftSet[], row: number): DriftSet | undef
 function standingOut(
   levels: readonly HeaterLowLevel[],
   riseOf: (level: HeaterLowLevel) => number | null,
-  against: WeakWhenCooler["against"],
+  { against, spreadV }: { readonly against: WeakWhenCooler["against"]; readonly spreadV: number },
 ): WeakWhenCooler[] {
   const read = levels.flatMap((level) => {
     const riseV = riseOf(level);
@@ -132,11 +160,11 @@ function standingOut(
   });
   if (against === "sisters" && read.length < SISTERS_MIN) return [];
   const rises = read.map(({ riseV }) => riseV);
-  const spread = against === "sisters" ? robustZ(rises, SISTERS_SD_V) : null;
+  const spread = against === "sisters" ? robustZ(rises, spreadV) : null;
   return read.flatMap(({ level: { net, sections, behind, levelV }, riseV }, at) => {
     const others = rises.filter((_, other) => other !== at);
     const othersV = others.length === 0 ? 0 : median(others);
-    const sd = spread?.[at] ?? (riseV - othersV) / RUN_SD_V;
+    const sd = spread?.[at] ?? (riseV - othersV) / spreadV;
     if (sd <= LIMIT_SD) return [];
     return [
       {

@@ -84,6 +84,24 @@ describe("heaterLow(sets, board)", () => {
     expect(heaterLow(night({ end: at(12.4) }), board)?.findings).toEqual([]);
   });
 
+  it("names nobody for what the run's own noise covers, and says that it would take more", () => {
+    const noisy = (volts: number) => (at: DriftSet, index: number) => ({
+      ...at,
+      readings: at.readings.map((one) => ({
+        ...one,
+        volts: at.moment === "settled" ? 11.7 + (index % 2 === 0 ? volts : -volts) : one.volts,
+      })),
+    });
+    const [begin, low, ...rest] = night({ end: { Q: 12.1 } });
+    const between = Array.from({ length: 20 }, (_, index) => set("settled", 20 + index, at(11.7)));
+    const sets = [begin, low, ...between, ...rest].filter((one) => one !== undefined);
+    const quiet = heaterLow(sets, { ...board, measured: ["Q", "QN"] });
+    const loud = heaterLow(sets.map(noisy(0.1)), { ...board, measured: ["Q", "QN"] });
+    expect(quiet?.findings).not.toEqual([]);
+    expect(loud?.findings).toEqual([]);
+    expect(loud?.smallestV.run ?? 0).toBeGreaterThan(quiet?.smallestV.run ?? 1);
+  });
+
   it("makes nothing of a level that was not read, nor of a run without such sets", () => {
     const report = heaterLow(night({ begin: { M: null }, end: { M: null } }), board);
     expect(report?.levels.find(({ net }) => net === "M")).toBeUndefined();
