@@ -12,7 +12,7 @@ function hoursOf(values: readonly number[]) {
 describe("charts of a night", () => {
   it("let healthy hours pass, both charts of two levels, in all but 52 of 100 000 nights or so", () => {
     const limits = chartLimits(2, HOURS);
-    const nights = 60_000;
+    const nights = 20_000;
     let alarms = 0;
     for (let night = 0; night < nights; night += 1) {
       const chance = quickChance(`charts ${night}`);
@@ -52,7 +52,7 @@ describe("limits of a night", () => {
   });
 
   it("keep a line that is looked at every hour as rare an alarm as one looked at once", () => {
-    const nights = 20_000;
+    const nights = 60_000;
     const limit = limitSd("line", 1);
     let [once, often] = [0, 0];
     for (let night = 0; night < nights; night += 1) {
