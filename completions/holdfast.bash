@@ -22,7 +22,7 @@ _holdfast() {
       attach) COMPREPLY=($(compgen -W "--runs --plain --json --ascii --mute --no-color -h --help" -- "$word")) ;;
       follow) COMPREPLY=($(compgen -W "--runs --plain --json --ascii --mute --no-color -h --help" -- "$word")) ;;
       check) COMPREPLY=($(compgen -W "-h --help" -- "$word")) ;;
-      expect) COMPREPLY=($(compgen -W "--fill --out --json -h --help" -- "$word")) ;;
+      expect) COMPREPLY=($(compgen -W "--fill --out --pulses --json -h --help" -- "$word")) ;;
       grade) COMPREPLY=($(compgen -W "--vectors --all --picture --json -h --help" -- "$word")) ;;
       draw) COMPREPLY=($(compgen -W "--svg --wiring --csv --ascii -h --help" -- "$word")) ;;
       generate) COMPREPLY=($(compgen -W "--seed --steps --out --json -h --help" -- "$word")) ;;

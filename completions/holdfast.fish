@@ -137,6 +137,7 @@ complete -c holdfast -n "__fish_seen_subcommand_from follow" -l help -s h -d 'pr
 complete -c holdfast -n "__fish_seen_subcommand_from check" -l help -s h -d 'print this help'
 complete -c holdfast -n "__fish_seen_subcommand_from expect" -l fill -d 'write the classes that the sequence leaves out into its file'
 complete -c holdfast -n "__fish_seen_subcommand_from expect" -l out -r -d 'write them into this new file instead'
+complete -c holdfast -n "__fish_seen_subcommand_from expect" -l pulses -d 'name nets as well that may pulse on the way and end where they were'
 complete -c holdfast -n "__fish_seen_subcommand_from expect" -l json -d 'one JSON object'
 complete -c holdfast -n "__fish_seen_subcommand_from expect" -l help -s h -d 'print this help'
 complete -c holdfast -n "__fish_seen_subcommand_from grade" -l vectors -r -d 'vectors for a netlist that ends in .bench, a line each'

@@ -21,6 +21,7 @@ import { writeFileAtomically } from "../store/atomic-file.ts";
 import type { CheckIo } from "./check.ts";
 import { EXIT, type ExitStatus } from "./exit-status.ts";
 import { expectedStops, stopLines } from "./expect/expected-stops.ts";
+import { initialisingOf, settlingLines, settlingOf } from "./expect/settling-words.ts";
 import { loadProofFiles, proofOf, readProofFolder } from "./proof-folder.ts";
 import { NoSuchFolder, UsageError } from "./usage-error.ts";
 
@@ -30,6 +31,8 @@ export interface RawExpectOptions {
   readonly fill?: boolean;
   /** Write them into this new file instead. */
   readonly out?: string;
+  /** Tell nets as well that may pulse on the way and end where they were. */
+  readonly pulses?: boolean;
 }
 
 /**
@@ -39,7 +42,7 @@ export interface RawExpectOptions {
  */
 export async function expectCommand(
   folder: string,
-  { json, fill, out }: RawExpectOptions,
+  { json, fill, out, pulses }: RawExpectOptions,
   io: CheckIo,
 ): Promise<ExitStatus> {
   if (!existsSync(folder)) {
@@ -59,7 +62,7 @@ export async function expectCommand(
   const model = modelProof(documents, filled);
   const findings = lintProof(documents, model, filled);
   if (json === true) io.out(JSON.stringify(asJson(model, findings)));
-  else for (const line of asLines(model, findings)) io.out(line);
+  else for (const line of asLines(model, findings, pulses === true)) io.out(line);
   const resolved = proofOf(loaded);
   if (resolved !== null && !resolved.ok) return refused(resolved.problems, io);
   if (fill === true || out !== undefined) {
@@ -86,10 +89,18 @@ function refused(problems: Parameters<typeof problemLines>[0], io: CheckIo): Exi
   return EXIT.wrongUsage;
 }
 
-function asLines(model: ModelledProof, findings: readonly PlacedFinding[]): string[] {
+function asLines(
+  model: ModelledProof,
+  findings: readonly PlacedFinding[],
+  pulses: boolean,
+): string[] {
   const { logic } = model;
   return [
     ...stopLines(expectedStops(model)),
+    ...settlingLines(initialisingOf(model), settlingOf(model), {
+      circuit: model.walk.circuit,
+      pulses,
+    }),
     ...(logic.problems.length === 0
       ? []
       : ["This is a partial result: some of the board is not modelled."]),
@@ -103,7 +114,9 @@ function asJson(model: ModelledProof, findings: readonly PlacedFinding[]) {
     board: logic.netlist.name,
     partial: logic.problems.length > 0,
     unknownNets: logic.unknownNets,
+    initialising: initialisingOf(model),
     stops: expectedStops(model),
+    settling: settlingOf(model),
     findings,
   };
 }

@@ -78,11 +78,51 @@ describe("expect FOLDER", () => {
     );
   });
 
+  it("says which lines race, and what the latch may end in either way", async () => {
+    const place = copyOf("flasher-latch");
+    change(place, "sequence.yaml", (text) =>
+      spoil(
+        text,
+        "  - { step: set alone, set: { RESET: low }, settleMs: 100, expect: { Q: high, QN: low } }",
+        "  - { step: let go, set: { SET: low, RESET: low }, settleMs: 100, expect: { SET: low } }\n  - { step: set alone, set: { SET: high }, settleMs: 100, expect: { Q: high } }",
+      ),
+    );
+    const { out } = await run(place);
+    const told = out.find((line) => line.startsWith('step "let go": '));
+    expect(told).toContain("SET against RESET");
+    // Both levels of each net, together: the two states of any latch of two NOR stages.
+    expect(told).toMatch(/may end in QN low, Q high or QN high, Q low/);
+  });
+
+  it("says what initialises a board, and names pulses when asked", async () => {
+    const { out } = await run("sequences/fog-divider");
+    expect(out).toContain(
+      "From power-up every net is known after: CLK low, CLEAR high, PRESET low.",
+    );
+    expect(out.some((line) => line.endsWith("may pulse on the way."))).toBe(false);
+    const { out: all } = await run("sequences/fog-divider", { pulses: true });
+    expect(all.some((line) => line.endsWith("may pulse on the way."))).toBe(true);
+  });
+
+  it("does not say what initialises a board of which a part is not modelled", async () => {
+    const place = copyOf("flasher-latch");
+    change(place, "board.yaml", (text) =>
+      spoil(
+        text,
+        "type: nor, tube: ECC82, position: V1, section: b",
+        "type: follower, tube: ECC82, position: V1, section: b",
+      ),
+    );
+    const { out } = await run(place);
+    expect(out).toContain("What initialises the board is not told: some of it is not modelled.");
+  });
+
   it("gives the same as one JSON object", async () => {
     const { out } = await run("sequences/watch-adder", { json: true });
     expect(out).toHaveLength(1);
     const told = JSON.parse(out[0] ?? "");
     expect(told).toMatchObject({ board: "watch-adder", partial: false, findings: [] });
+    expect(told.initialising).toMatchObject({ shortest: [expect.any(String)], complete: true });
     expect(told.stops[3]).toEqual({
       stop: 'step "both"',
       set: { A: "high", B: "high" },

@@ -10,6 +10,7 @@ export const addExpect: AddCommand = (program, { leave }) => {
     )
     .option("--fill", "write the classes that the sequence leaves out into its file")
     .option("--out <file>", "write them into this new file instead")
+    .option("--pulses", "name nets as well that may pulse on the way and end where they were")
     .option("--json", "one JSON object")
     .action(async (folder: string | undefined, raw: RawExpectOptions) => {
       const { expectCommand } = await import("../expect.ts");
