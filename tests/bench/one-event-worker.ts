@@ -77,7 +77,13 @@ async function firstCycleMs(seed: number): Promise<number> {
 }
 
 function job(seed: number, scenario: Scenario, cycles: number): SoakJob {
-  return { board: BOARD, seed, scenario, order: { cycles, everyMs: EVERY_MS } };
+  // Cycles alone, from the first set on: moments are counted in them.
+  return {
+    board: BOARD,
+    seed,
+    scenario,
+    order: { cycles, everyMs: EVERY_MS, heaterLow: undefined },
+  };
 }
 
 function scenarioOf(
