@@ -71,15 +71,7 @@ export async function soakOnBench(
       seed,
       benchName: port.name,
       program: "holdfast figures",
-      order: {
-        ...plan.soak,
-        forMs: null,
-        cycles: null,
-        errorsMax: null,
-        goOn: [],
-        attendance: "attended",
-        ...order,
-      },
+      order: orderOf(plan.soak, order),
       openedMs,
       resumed: null,
       findAgain: null,
@@ -93,6 +85,20 @@ export async function soakOnBench(
   } finally {
     modelled.dispose();
   }
+}
+
+/** A member that is given as undefined is not in the order at all: a journal has none such. */
+function orderOf(soak: NonNullable<Plan["soak"]>, change: Partial<SoakOrder>): SoakOrder {
+  const { heaterLow, ...order } = {
+    ...soak,
+    forMs: null,
+    cycles: null,
+    errorsMax: null,
+    goOn: [],
+    attendance: "attended" as const,
+    ...change,
+  };
+  return heaterLow === undefined ? order : { ...order, heaterLow };
 }
 
 function nowhere(): JournalFile {
