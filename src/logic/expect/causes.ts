@@ -1,6 +1,7 @@
 /** Why a net is not known at a stop, and why it is what it is where it is known. */
 import type { Circuit } from "../netlist/circuit.ts";
 import { pinsOf } from "../netlist/circuit.ts";
+import { listedNets } from "../netlist/listed-nets.ts";
 import { settlingFindings } from "../ternary/findings.ts";
 import { settle } from "../ternary/settle.ts";
 import { HIGH, LOW, UNKNOWN, type Walked } from "./walk.ts";
@@ -120,26 +121,15 @@ export function causeText(cause: UnknownCause): string {
           ? "when the lines were driven"
           : `when ${changed.map((line) => `${line} goes ${stop.set[line]}`).join(" and ")}`;
       const how = cause.rests ? "may end either way" : "may go to and fro without coming to rest";
-      return `${listed(cause.nets)} ${how} ${moved} at ${stop.label}`;
+      return `${listedNets(cause.nets)} ${how} ${moved} at ${stop.label}`;
     }
     case "power-up":
-      return `nothing has brought ${listed(cause.nets)} to a known level since power-up`;
+      return `nothing has brought ${listedNets(cause.nets)} to a known level since power-up`;
     case "history":
       return "it depends on what came before: which warm-up pattern was last, or which round it is";
     case "not modelled":
-      return `it hangs on ${listed(cause.nets)}, which the model does not know`;
+      return `it hangs on ${listedNets(cause.nets)}, which the model does not know`;
     case "line not driven":
-      return `it hangs on ${listed(cause.nets)}, which nothing has driven yet`;
+      return `it hangs on ${listedNets(cause.nets)}, which nothing has driven yet`;
   }
-}
-
-/** `Q, QN and M`; the rest of a long list is counted. */
-function listed(names: readonly string[]): string {
-  const NAMES_MAX = 6;
-  const [first = "", ...more] = names;
-  if (more.length === 0) return first;
-  if (names.length > NAMES_MAX) {
-    return `${names.slice(0, NAMES_MAX).join(", ")} and ${names.length - NAMES_MAX} more`;
-  }
-  return `${names.slice(0, -1).join(", ")} and ${names.at(-1)}`;
 }

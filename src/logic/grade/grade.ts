@@ -12,6 +12,7 @@ import type { FaultClasses } from "../faults/collapse.ts";
 import { faultName } from "../faults/fault.ts";
 import type { LogicalEffect, PartFault } from "../faults/parts/part-fault.ts";
 import type { Circuit } from "../netlist/circuit.ts";
+import { listedNets } from "../netlist/listed-nets.ts";
 import { FaultMachines, type GradeStop } from "./fault-machines.ts";
 import { undetectedReasons } from "./undetected-reasons.ts";
 import { untestableReasons } from "./untestable-reasons.ts";
@@ -39,7 +40,9 @@ export interface Graded {
   /** Nets that show it for sure at some stop, and nets that are not known any more at some stop. */
   readonly surely: readonly string[];
   readonly perhaps: readonly string[];
-  /** Why it is not detected; empty when it is. */
+  /** Nets that an undetected fault changes at the stop its reason names, none of them read there. */
+  readonly unread: readonly string[];
+  /** Why it is not detected, naming few of many nets; empty when it is. */
   readonly reason: string;
 }
 
@@ -93,14 +96,14 @@ export function grade(task: GradeTask): Grade {
   const graded = effects.map((effect, index): Graded => {
     const seen = sights[index] ?? { first: null, surely: [], perhaps: [] };
     if (effect.kind === "not modelled")
-      return { ...seen, outcome: "not modelled", reason: effect.reason };
-    if (seen.first !== null) return { ...seen, outcome: "detected", reason: "" };
+      return { ...seen, unread: [], outcome: "not modelled", reason: effect.reason };
+    if (seen.first !== null) return { ...seen, unread: [], outcome: "detected", reason: "" };
     const proof = untestable.get(index);
-    if (proof !== undefined) return { ...seen, outcome: "untestable", reason: proof };
-    const why = reasons.get(index) ?? "";
+    if (proof !== undefined) return { ...seen, unread: [], outcome: "untestable", reason: proof };
+    const { reason = "", unread = [] } = reasons.get(index) ?? {};
     return seen.perhaps.length > 0
-      ? { ...seen, outcome: "possibly detected", reason: onlyPerhaps(effect, seen.perhaps) }
-      : { ...seen, outcome: "undetected", reason: why };
+      ? { ...seen, unread, outcome: "possibly detected", reason: onlyPerhaps(effect, seen.perhaps) }
+      : { ...seen, unread, outcome: "undetected", reason };
   });
   const count = classes.classes.length;
   return {
@@ -123,7 +126,7 @@ export function grade(task: GradeTask): Grade {
 }
 
 function onlyPerhaps(effect: LogicalEffect, nets: readonly string[]): string {
-  const names = nets.join(", ");
+  const names = listedNets(nets);
   return effect.kind === "tied" && effect.unknownNets.length > 0
     ? `a line held high pulls against what is low: ${names} may read between the levels, or as without the fault`
     : `with the fault ${names} may come to rest at either level`;

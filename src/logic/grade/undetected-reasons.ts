@@ -4,6 +4,7 @@ import { CONTROLLING } from "../faults/collapse.ts";
 import type { Fault } from "../faults/fault.ts";
 import type { LogicalEffect } from "../faults/parts/part-fault.ts";
 import { type Circuit, gateTypeOf, pinsOf } from "../netlist/circuit.ts";
+import { listedNets } from "../netlist/listed-nets.ts";
 import { FaultMachines, type GradeStop, UNKNOWN } from "./fault-machines.ts";
 
 export interface ReasonTask {
@@ -23,11 +24,18 @@ interface Trace {
   readonly heldBy: Set<string>;
 }
 
-/** Reasons for these effects, by index, each a sentence without its stop. */
+export interface UndetectedReason {
+  /** A sentence without its stop, naming few of many nets. */
+  readonly reason: string;
+  /** All nets the effect changes at the first stop it shows at, none of them read there. */
+  readonly unread: readonly string[];
+}
+
+/** Reasons for these effects, by index. */
 export function undetectedReasons(
   task: ReasonTask,
   wanted: readonly number[],
-): Map<number, string> {
+): Map<number, UndetectedReason> {
   const { circuit, stops, atRest } = task;
   const effects = wanted.flatMap((index) => task.effects[index] ?? []);
   const machines = new FaultMachines(circuit, effects, atRest);
@@ -39,7 +47,11 @@ export function undetectedReasons(
     for (let edge = 0; edge < clocksAfter; edge++) machines.clock();
   }
   return new Map(
-    wanted.map((index, place) => [index, reason(circuit, effects[place], traces[place])]),
+    wanted.map((index, place) => {
+      const trace = traces[place];
+      const unread = trace?.unread?.nets ?? [];
+      return [index, { reason: reason(circuit, effects[place], trace), unread }];
+    }),
   );
 }
 
@@ -89,7 +101,7 @@ function reason(
   if (effect === undefined || trace === undefined || effect.kind === "not modelled") return "";
   if (trace.unread !== null) {
     const { nets, label } = trace.unread;
-    return `it changes ${nets.join(", ")} at ${label}, which nothing reads then`;
+    return `it changes ${listedNets(nets)} at ${label}, which nothing reads then`;
   }
   if (effect.kind === "tied")
     return "no stop brings the tied nets to levels that differ and show it";

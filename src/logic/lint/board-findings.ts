@@ -4,6 +4,7 @@ import type { StepAt } from "../expect/stops.ts";
 import { HIGH, LOW, UNKNOWN, type Walked } from "../expect/walk.ts";
 import { Lanes } from "../lanes/lanes.ts";
 import type { Circuit } from "../netlist/circuit.ts";
+import { listedNets } from "../netlist/listed-nets.ts";
 import type { Finding } from "./finding.ts";
 import type { WalkFacts } from "./step-findings.ts";
 
@@ -24,7 +25,7 @@ export function neverHeld({ walk }: WalkFacts, steps: readonly StepAt[]): Findin
         file: "sequence",
         path: ["steps"],
         part: "key",
-        why: `${nets.join(", ")} feed back on each other and keep a state, and no hold proves that it stands`,
+        why: `${listedNets(nets)} feed back on each other and keep a state, and no hold proves that it stands`,
         whatToDo: `add a hold that expects one of them, for longer than the board's slowest time constant`,
       },
     ];
@@ -60,7 +61,7 @@ export function bouncing({ walk }: WalkFacts, contacts: readonly ContactLine[]):
         file: "rig",
         path: ["outputs", output, "line"],
         part: "value",
-        why: `a second touch of the contact of ${line} counts as a second edge: ${nets.join(", ")} would be otherwise after ${walked.stop.label}`,
+        why: `a second touch of the contact of ${line} counts as a second edge: ${listedNets(nets)} would be otherwise after ${walked.stop.label}`,
         whatToDo: `drive ${line} by a contact that cannot bounce, or carry it through the bounce on the board and say so under steadyLines`,
       },
     ];

@@ -99,7 +99,7 @@ describe("grade of the shipped latch", () => {
       ["RESET and SET", "nets bridged", "possibly detected"],
     ]);
     expect(open[0]?.reason).toBe(
-      "a line held high pulls against what is low: Q, QN may read between the levels, or as without the fault",
+      "a line held high pulls against what is low: Q and QN may read between the levels, or as without the fault",
     );
   });
 
@@ -111,6 +111,31 @@ describe("grade of the shipped latch", () => {
     expect(found).toMatchObject({
       outcome: "undetected",
       reason: "masked at V1a: whenever it matters, SET high decides alone",
+    });
+  });
+
+  it("names three of many nets in a reason, and all of them beside it", () => {
+    const stages = Array.from({ length: 12 }, (_, at) => ({
+      name: `V${at + 1}`,
+      type: "not" as const,
+      inputs: [at === 0 ? "A" : `M${at}`],
+      output: `M${at + 1}`,
+    }));
+    const outputs = stages.map(({ output }) => output);
+    const chain = { name: "chain", inputs: ["A", "B"], outputs, flipFlops: [] };
+    const gates = [...stages, { name: "V13", type: "buf" as const, inputs: ["B"], output: "OUT" }];
+    const circuit = compileCircuit({ ...chain, gates });
+    const { classes } = gradeOf(circuit, [
+      { label: "A high", set: { A: "high", B: "low" }, reads: ["OUT"] },
+      { label: "A low", set: { A: "low" }, reads: ["M12"] },
+      { label: "A high again", set: { A: "high" }, reads: ["OUT"] },
+    ]);
+    // M12 is read only while A is low anyway.
+    const stuckLow = classes.find(({ names }) => names.includes("A/0"));
+    expect(stuckLow).toMatchObject({
+      outcome: "undetected",
+      unread: ["A", ...outputs],
+      reason: "it changes A, M1, M2 and 10 more at A high, which nothing reads then",
     });
   });
 
