@@ -135,9 +135,22 @@ ${HOLD}`);
     expect(findings(PROOF_TEXTS)).toEqual([]);
   });
 
+  it("says which net two warm-up patterns pull low unlike", () => {
+    const both = "    - { set: { SET: high, RESET: high }, settleMs: 100, pullsLow: [QN, Q] }\n";
+    const first = "    - { set: { SET: high, RESET: low }, settleMs: 100, pullsLow: [QN] }\n";
+    const second = "    - { set: { SET: low, RESET: high }, settleMs: 100, pullsLow: [Q] }";
+    const unlike = latchWith(`${RESET}\n${RELEASE}\n${HOLD}`, `${first}${both}${second}`);
+    expect(findings(unlike)).toEqual([
+      "sequence.yaml:10:68: pulls unlike: QN is pulled low with SET high, Q low here and with SET high, Q high in warm-up pattern 1: its lows may lie further apart than steadyBandV, and then it never counts as warm; name it under one of the two alone, or drive its stage alike in both",
+      "sequence.yaml:11:67: pulls unlike: Q is pulled low with RESET high, QN high here and with RESET high, QN low in warm-up pattern 2: its lows may lie further apart than steadyBandV, and then it never counts as warm; name it under one of the two alone, or drive its stage alike in both",
+    ]);
+    const alike = latchWith(`${RESET}\n${RELEASE}\n${HOLD}`, `${first}${first}${second}`);
+    expect(findings(alike)).toEqual([]);
+  });
+
   it("says that a state is kept and nobody holds it", () => {
     expect(findings(latchWith(RESET))).toEqual([
-      "sequence.yaml:11:1: never held: QN, Q feed back on each other and keep a state, and no hold proves that it stands; add a hold that expects one of them, for longer than the board's slowest time constant",
+      "sequence.yaml:11:1: never held: QN and Q feed back on each other and keep a state, and no hold proves that it stands; add a hold that expects one of them, for longer than the board's slowest time constant",
     ]);
     expect(findings(latchWith(`${RESET}\n${RELEASE}\n${HOLD}`))).toEqual([]);
   });
@@ -147,7 +160,7 @@ ${HOLD}`);
     const bare = { ...divider, board: spoil(divider.board, "steadyLines: [CLK]\n", "") };
     const [line, ...more] = of("bouncing clock", bare);
     expect(line).toMatch(
-      /^rig\.yaml:\d+:11: bouncing clock: a second touch of the contact of CLK counts as a second edge: .*Q.* would be otherwise after/,
+      /^rig\.yaml:\d+:11: bouncing clock: a second touch of the contact of CLK counts as a second edge: MS, MR, MN and 4 more would be otherwise after/,
     );
     expect(more).toEqual([]);
     const quick = spoil(

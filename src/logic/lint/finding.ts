@@ -9,6 +9,7 @@ const RULES = [
   "released together",
   "relies on the past",
   "does not pull",
+  "pulls unlike",
   "never held",
   "bouncing clock",
   "read too soon",

@@ -12,6 +12,7 @@ import type { Finding } from "./finding.ts";
 import {
   disagreeing,
   notPulling,
+  pullingUnlike,
   racing,
   relying,
   repeating,
@@ -34,6 +35,7 @@ export function lintSequence(given: LintGiven): Finding[] {
     ...racing(given),
     ...relying(given),
     ...notPulling(given),
+    ...pullingUnlike(given),
     ...neverHeld(given, pass),
     ...bouncing(given, contacts),
     ...readTooSoon([...pass, ...cycle], needed),

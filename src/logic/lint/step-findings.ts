@@ -1,9 +1,9 @@
 /** Findings at single stops of a walk: what the model cannot know there, and what a person says otherwise. */
 
-import { causeOf, causeText, type UnknownCause } from "../expect/causes.ts";
+import { causeOf, causeText, levelWord, type UnknownCause } from "../expect/causes.ts";
 import { contradictions, contradictionText } from "../expect/expected-classes.ts";
-import { HIGH, type SequenceWalk, UNKNOWN, type Walked } from "../expect/walk.ts";
-import type { Circuit } from "../netlist/circuit.ts";
+import { HIGH, LOW, type SequenceWalk, UNKNOWN, type Walked } from "../expect/walk.ts";
+import { type Circuit, pinsOf } from "../netlist/circuit.ts";
 import type { Finding } from "./finding.ts";
 
 export interface WalkFacts {
@@ -130,6 +130,42 @@ export function notPulling({ walk, unknownNets }: WalkFacts): Finding[] {
       ];
     });
   });
+}
+
+/**
+ * Nets that two warm-up patterns pull low through different inputs of their stage. Warmth is asked of the lows of
+ * all patterns together, and a stage pulled by two sections, or through two inputs, reads lower than by one: where
+ * that is more than the band of steadiness, a warm section never counts as warm.
+ */
+export function pullingUnlike({ walk }: WalkFacts): Finding[] {
+  const { circuit, exercise } = walk;
+  return exercise.flatMap(({ levels, stop }, at) =>
+    Object.keys(stop.expect).flatMap((name, index): Finding[] => {
+      const net = circuit.netOf.get(name) ?? -1;
+      const gate = circuit.driver[net] ?? -1;
+      // A net that is not surely low is told as one that does not pull.
+      if (gate < 0 || levels[net] !== LOW) return [];
+      const pins = [...pinsOf(circuit, gate)];
+      const unlike = (before: Walked) =>
+        name in before.stop.expect &&
+        before.levels[net] === LOW &&
+        pins.some((pin) => before.levels[pin] !== levels[pin]);
+      const other = exercise.slice(0, at).find(unlike);
+      if (other === undefined) return [];
+      const driven = (now: Uint8Array) =>
+        pins.map((pin) => `${circuit.nets[pin] ?? "?"} ${levelWord(now[pin] ?? UNKNOWN)}`);
+      return [
+        {
+          rule: "pulls unlike",
+          file: "sequence",
+          path: [...(stop.expectPath ?? []), index],
+          part: "value",
+          why: `${name} is pulled low with ${driven(levels).join(", ")} here and with ${driven(other.levels).join(", ")} in ${other.stop.label}: its lows may lie further apart than steadyBandV, and then it never counts as warm`,
+          whatToDo: "name it under one of the two alone, or drive its stage alike in both",
+        },
+      ];
+    }),
+  );
 }
 
 /** Steps that move nothing and read nothing that the step before did not. */
