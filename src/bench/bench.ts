@@ -128,7 +128,11 @@ export interface Bench {
   clearTrip(): Promise<void>;
   /** Plate counts as fallen, for the controller's own ordered off, at or below this code. */
   setPlateFallenCode(code: number): Promise<void>;
-  /** Feed the dead-man with the number of a scan that supervision has processed. */
+  /**
+   * Feed the dead-man with the number of a scan that supervision has processed.
+   *
+   * @throws BenchError refused with 106 when the scan is too old, or was fed already
+   */
   feed(scan: number): Promise<void>;
   /** Ask the controller for its own ordered off; used when host-led order is not possible. */
   orderedOff(): Promise<void>;

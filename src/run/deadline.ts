@@ -1,5 +1,6 @@
 /** A promise with a deadline on the run's own clock. */
 import type { Clock } from "../clock/clock.ts";
+import { deadlineClock } from "../clock/deadline-clock.ts";
 import { RunFault } from "./ending.ts";
 
 export interface Deadline {
@@ -10,13 +11,14 @@ export interface Deadline {
 }
 
 /**
- * Settle as `work` does, or reject when it takes longer than `limitMs`. The work itself runs on:
- * a promise cannot be called back.
+ * Settle as `work` does, or reject when it takes longer than `limitMs`, not counting time in which this program did
+ * not run. The work itself runs on: a promise cannot be called back.
  *
  * @throws RunFault "no-progress" at the deadline; whatever `work` rejects with
  */
 export function within<Result>(deadline: Deadline, work: Promise<Result>): Promise<Result> {
-  const { clock, limitMs, what } = deadline;
+  const { limitMs, what } = deadline;
+  const clock = deadlineClock(deadline.clock);
   return new Promise((resolve, reject) => {
     const timer = clock.setTimeout(() => {
       reject(

@@ -15,6 +15,11 @@ export class Progress {
     this.#dueMs = this.#clock.nowMs() + limitMs;
   }
 
+  /** Time in which nothing of this program ran is no time that the work took. */
+  forgive(ms: number): void {
+    this.#dueMs += ms;
+  }
+
   /** Name of the work that should have ended by now, or null. */
   overdue(graceMs: number): string | null {
     return this.#clock.nowMs() > this.#dueMs + graceMs ? this.#work : null;

@@ -5,6 +5,7 @@
 import { createActor, type InspectionEvent } from "xstate";
 import type { Bench } from "../bench/bench.ts";
 import type { Clock } from "../clock/clock.ts";
+import { deadlineClock } from "../clock/deadline-clock.ts";
 import {
   type EndCause,
   JOURNAL_FORMAT,
@@ -247,7 +248,7 @@ class Run implements RunHandle {
       const conduct = this.#conduct;
       const verdictWith = (cause: EndCause) => verdictInStandby(this.#folded, cause);
       const root = createActor(provideRun(parts, conduct, verdictWith), {
-        clock,
+        clock: deadlineClock(clock),
         input: { plan, conduct },
         ...(inspect === undefined ? {} : { inspect }),
       });

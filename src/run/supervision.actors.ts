@@ -10,7 +10,7 @@ import { stalled } from "./machine-words.ts";
 import { findRailTrouble } from "./rail-checks.ts";
 import type { RunParts } from "./run-parts.ts";
 import type { Look } from "./supervision.machine.ts";
-import { beatsRoundMs, heartbeatDeadlineMs } from "./timing.ts";
+import { beatMsMax, beatsRoundMs, heartbeatDeadlineMs } from "./timing.ts";
 
 /** Not made by `worker`: supervision may not count as progress of what it supervises. */
 export function supervisionActors(parts: RunParts) {
@@ -18,20 +18,18 @@ export function supervisionActors(parts: RunParts) {
   return {
     beats: fromPromise<Look, undefined>(({ signal }) => supervision.beats(signal)),
     look: fromPromise<Look, undefined>(() => supervision.look()),
-    feed: fromPromise<void, { scan: number }>(({ input: { scan } }) => supervision.feed(scan)),
+    feed: fromPromise<void, { scan: number }>(async ({ input: { scan } }) => {
+      await supervision.feed(scan);
+    }),
   };
 }
 
 /** firmware-protocol/errors.csv: the scan offered is older than the controller lets count. */
 const scanTooOld = 106;
 
-/**
- * A host that was held up offers an old scan and is refused. That is no feed and no fault: the next
- * beat looks afresh, and if that comes too late the dead-man strikes, as it should.
- */
-function passOverOldScan(error: unknown): void {
-  const old = isBenchError(error) && error.code === "refused" && error.facts.number === scanTooOld;
-  if (!old) throw error;
+/** A host that was held up, or a link that lost a line, offers an old scan and is refused. */
+function isOldScan(error: unknown): boolean {
+  return isBenchError(error) && error.code === "refused" && error.facts.number === scanTooOld;
 }
 
 class Supervision {
@@ -49,23 +47,41 @@ class Supervision {
     const { clock } = this.#parts;
     const untilMs = clock.nowMs() + beatsRoundMs;
     for (;;) {
-      const look = await this.look();
-      if (look.kind !== "good") return look;
       signal.throwIfAborted();
-      await this.feed(look.scan);
-      await clock.delay(this.#parts.heartbeatMs, signal);
-      if (clock.nowMs() >= untilMs) return look;
+      const look = await this.#beat(signal);
+      if (look.kind !== "good" || clock.nowMs() >= untilMs) return look;
     }
   }
 
-  async feed(scan: number): Promise<void> {
+  async #beat(signal: AbortSignal): Promise<Look> {
+    const { clock, heartbeatMs } = this.#parts;
+    const beganMs = clock.nowMs();
+    try {
+      const look = await this.look();
+      if (look.kind !== "good") return look;
+      signal.throwIfAborted();
+      // A rest after a feed that was not taken would be one too many for the dead-man.
+      if (await this.feed(look.scan)) await clock.delay(heartbeatMs, signal);
+      return look;
+    } finally {
+      this.#mindHoldUp(clock.nowMs() - beganMs);
+    }
+  }
+
+  /**
+   * @returns whether it was taken. Not taking an old scan is no fault: the next beat looks afresh, and if that comes
+   *   too late the dead-man strikes, as it should.
+   */
+  async feed(scan: number): Promise<boolean> {
     const { bench, clock, fed } = this.#parts;
     const deadline = { clock, limitMs: heartbeatDeadlineMs, what: "a feed" };
     try {
       await within(deadline, bench.feed(scan));
       fed.ms = clock.nowMs();
+      return true;
     } catch (error) {
-      passOverOldScan(error);
+      if (!isOldScan(error)) throw error;
+      return false;
     }
   }
 
@@ -96,6 +112,15 @@ class Supervision {
       net: trouble.channel,
     });
     return { kind: isHard ? "bad" : "suspect", ending: found };
+  }
+
+  /** A beat that takes so long was held up: this computer did something else meanwhile. */
+  #mindHoldUp(tookMs: number): void {
+    if (tookMs <= beatMsMax) return;
+    const { progress, scribe } = this.#parts;
+    progress.forgive(tookMs);
+    const text = `this computer was held up: nothing of this program ran for about ${(tookMs / 1000).toFixed(1)} s`;
+    scribe.write({ kind: "remark", text });
   }
 
   /** Rails of this look and whatever else was read in passing, about once a second. */

@@ -16,6 +16,8 @@ export const benchDeadlineMs = 2000;
 export const stateDeadlineMs = 6000;
 /** Longest wait for a rail scan or a feed; the dead-man strikes before. */
 export const heartbeatDeadlineMs = 1000;
+/** Longest beat of supervision while the program runs: currents, a scan, a feed and a rest, on the slowest link. */
+export const beatMsMax = 4000;
 /** Rest between two looks at a rail that is coming up. */
 export const gatePollMs = 20;
 /**

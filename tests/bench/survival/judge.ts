@@ -159,14 +159,6 @@ function wrongGaps(lines: readonly Line[], ended: Ended): string[] {
   return found;
 }
 
-/**
- * A computer that was held up may find a deadline of its own passed before it hears of the dead-man: then the
- * cause counts as unknown, and staying off is right, whatever was chosen.
- */
-function isHeldUpTooLong({ strike }: Mishap, cause: string): boolean {
-  return strike === "held up" && cause === "internal fault";
-}
-
 function wrongCourse(legs: number, lines: readonly Line[], ended: Ended): string[] {
   const { mishap, struck, ends, refusal, witness } = ended;
   const found: string[] = [];
@@ -195,7 +187,7 @@ function wrongCourse(legs: number, lines: readonly Line[], ended: Ended): string
     if (wasOn && raisedLater) found.push("a rail was raised again");
     if (wasOn && refusal === null) found.push("was let go on afterwards");
   } else if (mishap.outcome === "goes on") {
-    if (wasOn && legs < 2 && !isOver && !isHeldUpTooLong(mishap, cause))
+    if (wasOn && legs < 2 && !isOver)
       found.push(`did not go on: ${cause}; ${refusal ?? "no refusal"}`);
     if (wasOn && last?.kind !== "run-closed") found.push("the journal was not closed");
     if (wasOn && cause !== "completed" && ends[0] === "died") found.push(`ended with ${cause}`);
