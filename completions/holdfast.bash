@@ -6,19 +6,19 @@ _holdfast() {
     case " prove soak how-long cure drift hand walk rig-check attach follow check expect grade draw generate divider calibrate budget write replay tell page export history compare tubes note rebuild-index release verify key ports identify serve-bench confirm-off settings completion " in *" ${COMP_WORDS[i]} "*) command=${COMP_WORDS[i]}; break ;; esac
   done
   case "$before" in
-    --board|--codes|--csv|--into|--keys|--link|--log|--meter-port|--out|--picture|--points|--port|--rig|--runs|--svg|--to|--unit|--vcd|--vectors) COMPREPLY=($(compgen -f -- "$word")); return ;;
+    --board|--codes|--csv|--into|--keys|--link|--log|--meter-port|--out|--picture|--points|--port|--rig|--runs|--svg|--to|--unit|--vcd|--vectors|--wire-log) COMPREPLY=($(compgen -f -- "$word")); return ;;
     --allowing|--by|--capacitor|--channel|--channels|--corrects|--cycles|--errors|--every|--expires|--fault|--found|--go-on-after|--high|--high-ohm|--hours|--key|--key-name|--last|--loading|--low|--low-ohm|--meter|--meter-baud|--meter-checked|--meter-percent|--meter-volts|--minutes|--net|--note|--one-in|--pace|--position|--powered|--reference|--removed|--resume|--retest|--seed|--series|--steps|--sure|--unit|--volts|--why|--with) return ;;
   esac
   if [[ $word == -* ]]; then
     case "$command" in
-      prove) COMPREPLY=($(compgen -W "--port --seed --pace --unit --runs --plain --json --ascii --mute --no-color --yes --fault --detach --freeze --modelled --standby -h --help" -- "$word")) ;;
-      soak) COMPREPLY=($(compgen -W "--port --seed --pace --unit --runs --plain --json --ascii --mute --no-color --yes --fault --detach --hours --cycles --errors --every --go-on-after --go-on --unattended --night --modelled -h --help" -- "$word")) ;;
+      prove) COMPREPLY=($(compgen -W "--port --seed --pace --unit --runs --wire-log --plain --json --ascii --mute --no-color --yes --fault --detach --freeze --modelled --standby -h --help" -- "$word")) ;;
+      soak) COMPREPLY=($(compgen -W "--port --seed --pace --unit --runs --wire-log --plain --json --ascii --mute --no-color --yes --fault --detach --hours --cycles --errors --every --go-on-after --go-on --unattended --night --modelled -h --help" -- "$word")) ;;
       how-long) COMPREPLY=($(compgen -W "--one-in --sure --allowing --json -h --help" -- "$word")) ;;
       cure) COMPREPLY=($(compgen -W "--net --sure --json -h --help" -- "$word")) ;;
       drift) COMPREPLY=($(compgen -W "--json -h --help" -- "$word")) ;;
-      hand) COMPREPLY=($(compgen -W "--port --seed --pace --unit --runs --plain --json --ascii --mute --no-color --yes --fault --detach --minutes -h --help" -- "$word")) ;;
+      hand) COMPREPLY=($(compgen -W "--port --seed --pace --unit --runs --wire-log --plain --json --ascii --mute --no-color --yes --fault --detach --minutes -h --help" -- "$word")) ;;
       walk) COMPREPLY=($(compgen -W "--port --fault -h --help" -- "$word")) ;;
-      rig-check) COMPREPLY=($(compgen -W "--quick --modelled --port --seed --pace --unit --runs --plain --json --ascii --mute --no-color --yes --fault -h --help" -- "$word")) ;;
+      rig-check) COMPREPLY=($(compgen -W "--quick --modelled --port --seed --pace --unit --runs --wire-log --plain --json --ascii --mute --no-color --yes --fault -h --help" -- "$word")) ;;
       attach) COMPREPLY=($(compgen -W "--runs --plain --json --ascii --mute --no-color -h --help" -- "$word")) ;;
       follow) COMPREPLY=($(compgen -W "--runs --plain --json --ascii --mute --no-color -h --help" -- "$word")) ;;
       check) COMPREPLY=($(compgen -W "-h --help" -- "$word")) ;;
@@ -48,7 +48,7 @@ _holdfast() {
       confirm-off) COMPREPLY=($(compgen -W "--by --volts --runs -h --help" -- "$word")) ;;
       settings) COMPREPLY=($(compgen -W "-h --help" -- "$word")) ;;
       completion) COMPREPLY=($(compgen -W "-h --help" -- "$word")) ;;
-      *) COMPREPLY=($(compgen -W "-V --version -h --help --port --seed --pace --unit --runs --plain --json --ascii --mute --no-color --yes --fault --detach --freeze --modelled --standby -h --help" -- "$word")) ;;
+      *) COMPREPLY=($(compgen -W "-V --version -h --help --port --seed --pace --unit --runs --wire-log --plain --json --ascii --mute --no-color --yes --fault --detach --freeze --modelled --standby -h --help" -- "$word")) ;;
     esac
   elif [[ -z $command ]]; then
     COMPREPLY=($(compgen -W "prove soak how-long cure drift hand walk rig-check attach follow check expect grade draw generate divider calibrate budget write replay tell page export history compare tubes note rebuild-index release verify key ports identify serve-bench confirm-off settings completion" -- "$word") $(compgen -f -- "$word"))

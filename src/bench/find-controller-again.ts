@@ -9,6 +9,7 @@ import { isBenchError } from "./bench-error.ts";
 import type { BenchErrorCode } from "./bench-error-facts.ts";
 import { connectController } from "./connect-controller.ts";
 import type { ControllerBench } from "./controller-bench.ts";
+import type { WireTrace } from "./controller-link.ts";
 import type { ControllerPort } from "./controller-port.ts";
 import { type Candidate, type KnownPort, portCandidates } from "./ports/known-port.ts";
 import type { PortFacts } from "./ports/list-ports.ts";
@@ -25,6 +26,7 @@ export interface FindAgainOptions {
   /** How long to look, ms. */
   readonly limitMs: number;
   readonly signal?: AbortSignal;
+  readonly trace?: WireTrace;
   readonly listPorts: () => Promise<readonly PortFacts[]>;
   /** Opens and locks; rejects with a BenchError. */
   readonly openPort: (path: string) => Promise<ControllerPort>;
@@ -125,11 +127,13 @@ class Search {
   }
 
   async #connected(candidate: Candidate): Promise<ControllerBench | null> {
-    const { clock, wiring, identity, openPort } = this.#options;
+    const { clock, wiring, identity, openPort, trace } = this.#options;
     const { path } = candidate;
     try {
       const port = await openPort(path);
-      const controller = await connectController({ port, clock, wiring, signal: this.#signal });
+      const signal = this.#signal;
+      const log = trace === undefined ? {} : { trace };
+      const controller = await connectController({ port, clock, wiring, signal, ...log });
       const difference = identityDifference(identity, controller.identity);
       if (difference === null) return controller;
       await controller.close();

@@ -300,9 +300,10 @@ function hearTyped({ options, desk, clock, feed, reporter, ask }: TypedGiven): (
 
 function connected(bench: ProofBench, proof: Proof, desk: RunDesk): Promise<ControllerBench> {
   bench.release();
-  const { port, clock } = bench;
+  const { port, clock, trace } = bench;
   const wiring = wiringOfPlan(proof.plan);
-  return connectController({ port, clock, wiring, signal: desk.signal });
+  const log = trace === undefined ? {} : { trace };
+  return connectController({ port, clock, wiring, signal: desk.signal, ...log });
 }
 
 /** What the model finds in the files, said once; the run goes on, and the board decides. */

@@ -2,6 +2,7 @@
 import {
   closeSync,
   constants,
+  fdatasync,
   fdatasyncSync,
   fsyncSync,
   ftruncateSync,
@@ -16,6 +17,11 @@ export interface JournalFile {
   write(bytes: Uint8Array): number;
   /** Returns once what was written is on the medium. */
   sync(): void;
+  /**
+   * The same while the program goes on; `done` is told once what was written by now is on the medium, or why not.
+   * Missing where nothing can go on meanwhile.
+   */
+  syncBeside?(done: (error: unknown) => void): void;
   /** Cut the file to `size` bytes; used only to drop bytes that were never sealed. */
   truncate(size: number): void;
   close(): void;
@@ -32,7 +38,7 @@ export function createJournalFile(path: string): JournalFile {
   const flags = constants.O_WRONLY | constants.O_CREAT | constants.O_EXCL | constants.O_APPEND;
   const file = openSync(path, flags, 0o644);
   syncFolder(folder);
-  return fileOf(file);
+  return fileOf(file, path);
 }
 
 /**
@@ -44,15 +50,35 @@ export function continueJournalFile(path: string, sealedBytes: number): JournalF
   const file = openSync(path, constants.O_WRONLY | constants.O_APPEND);
   ftruncateSync(file, sealedBytes);
   fdatasyncSync(file);
-  return fileOf(file);
+  return fileOf(file, path);
 }
 
-function fileOf(file: number): JournalFile {
+function fileOf(file: number, path: string): JournalFile {
+  // Linux tells a failed write-back once to every opening of a file. Of two that ask through one opening the first
+  // would hear of it, and the other would take lost bytes for safe ones.
+  const beside = openSync(path, constants.O_RDONLY);
+  let asked = 0;
+  let isClosed = false;
+  const closeBeside = (): void => {
+    if (isClosed && asked === 0) closeSync(beside);
+  };
   return {
     write: (bytes) => writeSync(file, bytes),
     sync: () => fdatasyncSync(file),
+    syncBeside(done) {
+      asked += 1;
+      fdatasync(beside, (error) => {
+        asked -= 1;
+        closeBeside();
+        done(error);
+      });
+    },
     truncate: (size) => ftruncateSync(file, size),
-    close: () => closeSync(file),
+    close() {
+      closeSync(file);
+      isClosed = true;
+      closeBeside();
+    },
   };
 }
 

@@ -3,8 +3,10 @@
  *
  * `append` only gathers. `seal` writes everything gathered in one go, waits until it is on the
  * medium, and only then tells the subscribers: what nobody could lose is what counts. Both are
- * synchronous, so that emulated time can stand still meanwhile. A sealed line is never touched
- * again; bytes of a seal that failed half-way are cut off, or left as a torn last line.
+ * synchronous, so that emulated time can stand still meanwhile. `sealBeside` does the same while the
+ * program goes on, where time is real: a disk may take a second, and whoever feeds a dead-man has
+ * none to spare. A sealed line is never touched again; bytes of a seal that failed half-way are cut
+ * off, or left as a torn last line.
  */
 import type { Clock } from "../clock/clock.ts";
 import type { JournalEntry, RunEvent } from "../events/events.ts";
@@ -36,6 +38,14 @@ export interface Journal {
    * @throws JournalFault; after `JOURNAL_DISK_FULL` a later seal may succeed, after the others not
    */
   seal(): void;
+  /**
+   * Begin to seal what was gathered and return; subscribers are told when it is done. Where the journal has no
+   * time to go on meanwhile this is `seal`.
+   *
+   * @param onFault told of a fault that comes later
+   * @throws JournalFault as `seal` does
+   */
+  sealBeside(onFault: (fault: JournalFault) => void): void;
   /** Be told of every entry once it is sealed. Returns the way to unsubscribe. */
   subscribe(listener: (entry: JournalEntry) => void): () => void;
   /** Close the file. Events not sealed are not written. */
@@ -51,6 +61,8 @@ export interface JournalOptions {
   readonly createFile?: (path: string) => JournalFile;
   /** What is sealed in it already, when it is written on; missing creates one. */
   readonly after?: SealedSoFar;
+  /** Time goes on while the disk works, so that sealing beside the program gains some. */
+  readonly sealsBeside?: boolean;
 }
 
 /** The sealed part of a journal that is written on. */
@@ -85,7 +97,15 @@ class FileJournal implements Journal {
   readonly #startMs: number;
   readonly #file: JournalFile;
   readonly #listeners = new Set<(entry: JournalEntry) => void>();
+  readonly #sealsBeside: boolean;
+  /** Not sealed, in order: those that are written come first. */
   #gathered: Gathered[] = [];
+  #written = 0;
+  #isSyncing = false;
+  /** How often written bytes were cut off again: a sync that was under way then says nothing of what is there now. */
+  #cuts = 0;
+  /** Asked for a seal while one was under way. */
+  #asksAgain = false;
   #sealedLines = 0;
   #sealedBytes = 0;
   #lastHash = HASH_OF_NOTHING;
@@ -93,8 +113,16 @@ class FileJournal implements Journal {
   #fault: JournalFault | null = null;
   #closed = false;
 
-  constructor({ path, clock, startMs, after, createFile = fileFor(after) }: JournalOptions) {
+  constructor({
+    path,
+    clock,
+    startMs,
+    after,
+    createFile = fileFor(after),
+    sealsBeside = false,
+  }: JournalOptions) {
     this.path = path;
+    this.#sealsBeside = sealsBeside;
     this.#clock = clock;
     this.#startMs = startMs;
     if (after !== undefined) {
@@ -154,25 +182,71 @@ class FileJournal implements Journal {
   }
 
   seal(): void {
-    if (this.#gathered.length === 0) {
+    if (this.#gathered.length === 0) return;
+    this.#assertSound();
+    this.#write();
+    try {
+      this.#file.sync();
+    } catch (error) {
+      throw this.#notConfirmed(error);
+    }
+    this.#confirm(this.#gathered.length);
+  }
+
+  sealBeside(onFault: (fault: JournalFault) => void): void {
+    const { syncBeside } = this.#file;
+    if (!this.#sealsBeside || syncBeside === undefined) {
+      this.seal();
       return;
     }
+    if (this.#gathered.length === 0) return;
+    this.#assertSound();
+    this.#write();
+    if (this.#isSyncing) {
+      this.#asksAgain = true;
+      return;
+    }
+    this.#isSyncing = true;
+    // Lines that a plain seal confirms meanwhile are no longer among those gathered.
+    const upTo = this.#sealedLines + this.#gathered.length;
+    const cuts = this.#cuts;
+    syncBeside((error) => {
+      this.#isSyncing = false;
+      if (this.#closed) return;
+      if (error != null) {
+        onFault(this.#notConfirmed(error));
+        return;
+      }
+      if (cuts === this.#cuts) this.#confirm(Math.max(0, upTo - this.#sealedLines));
+      if (!this.#asksAgain) return;
+      this.#asksAgain = false;
+      try {
+        this.sealBeside(onFault);
+      } catch (fault) {
+        if (!(fault instanceof JournalFault)) throw fault;
+        onFault(fault);
+      }
+    });
+  }
+
+  #assertSound(): void {
     if (this.#closed) {
       throw this.#faultOf("JOURNAL_CLOSED", "the journal is closed", undefined);
     }
-    if (this.#fault !== null && this.#fault.code !== "JOURNAL_DISK_FULL") {
-      throw this.#fault;
-    }
-    const batch = this.#gathered;
-    this.#put(Buffer.concat(batch.map(({ line }) => line)));
+    if (this.#fault !== null && this.#fault.code !== "JOURNAL_DISK_FULL") throw this.#fault;
+  }
+
+  /** The first so many gathered lines are on the medium: from here on they count. */
+  #confirm(count: number): void {
+    const batch = this.#gathered.slice(0, count);
     this.#fault = null;
-    this.#gathered = [];
+    this.#gathered = this.#gathered.slice(count);
+    this.#written -= count;
     this.#sealedLines += batch.length;
+    this.#sealedBytes += batch.reduce((sum, { line }) => sum + line.length, 0);
     this.#lastHash = batch.at(-1)?.hash ?? this.#lastHash;
     for (const { entry } of batch) {
-      for (const listener of this.#listeners) {
-        listener(entry);
-      }
+      for (const listener of this.#listeners) listener(entry);
     }
   }
 
@@ -190,17 +264,17 @@ class FileJournal implements Journal {
     }
   }
 
-  #put(bytes: Uint8Array): void {
-    let written = 0;
+  /** Hand the system what is gathered and not written. */
+  #write(): void {
+    const bytes = Buffer.concat(this.#gathered.slice(this.#written).map(({ line }) => line));
+    let taken = 0;
     try {
-      while (written < bytes.length) {
-        const taken = this.#file.write(bytes.subarray(written));
-        if (taken <= 0) {
-          throw new Error(
-            `Expected the disk to take ${bytes.length - written} bytes, it took none.`,
-          );
+      while (taken < bytes.length) {
+        const more = this.#file.write(bytes.subarray(taken));
+        if (more <= 0) {
+          throw new Error(`Expected the disk to take ${bytes.length - taken} bytes, it took none.`);
         }
-        written += taken;
+        taken += more;
       }
     } catch (error) {
       const clean = this.#cutBack();
@@ -211,23 +285,24 @@ class FileJournal implements Journal {
       );
       throw this.#fault;
     }
-    try {
-      this.#file.sync();
-    } catch (error) {
-      // After a failed sync the system may have dropped the pages: trying again would prove nothing.
-      this.#cutBack();
-      this.#fault = this.#faultOf(
-        "JOURNAL_WRITE_FAILED",
-        `the disk did not confirm what was written (${messageOf(error)})`,
-        error,
-      );
-      throw this.#fault;
-    }
-    this.#sealedBytes += bytes.length;
+    this.#written = this.#gathered.length;
+  }
+
+  /** After a failed sync the system may have dropped the pages: trying again would prove nothing. */
+  #notConfirmed(error: unknown): JournalFault {
+    this.#cutBack();
+    this.#fault = this.#faultOf(
+      "JOURNAL_WRITE_FAILED",
+      `the disk did not confirm what was written (${messageOf(error)})`,
+      error,
+    );
+    return this.#fault;
   }
 
   /** Drop bytes beyond the last sealed line; false when that fails and a torn line may stay. */
   #cutBack(): boolean {
+    this.#written = 0;
+    this.#cuts += 1;
     try {
       this.#file.truncate(this.#sealedBytes);
       return true;

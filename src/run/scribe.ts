@@ -4,11 +4,13 @@
  */
 import type { Phase, RunEvent } from "../events/events.ts";
 
-/** What the run needs of a journal. Both are synchronous. */
+/** What the run needs of a journal. */
 export interface EventJournal {
   append(event: RunEvent): void;
   /** @throws JournalFault when what was appended could not be put on the medium */
   seal(): void;
+  /** The same while the run goes on, where it can. @throws JournalFault */
+  sealBeside?(onFault: (fault: unknown) => void): void;
 }
 
 /** Events that wait for the next one to be sealed with it: they mean little alone. */
@@ -22,6 +24,15 @@ const gathered: ReadonlySet<RunEvent["kind"]> = new Set([
 ]);
 /** Of a soak besides: its tallies seal often enough, and a night has many looks. */
 const gatheredInSoak: ReadonlySet<RunEvent["kind"]> = new Set(["watch"]);
+
+/** They come in their numbers while rails are on and somebody waits to be fed, and nothing is done because of them. */
+const inPassing: ReadonlySet<RunEvent["kind"]> = new Set([
+  "watch",
+  "soak-tally",
+  "hold-progress",
+  "clock-step",
+  "remark",
+]);
 
 export class Scribe {
   readonly #journal: EventJournal;
@@ -43,7 +54,7 @@ export class Scribe {
   write(event: RunEvent): void {
     this.#try(() => {
       this.#journal.append(event);
-      if (!this.#isGathered(event.kind)) this.#journal.seal();
+      if (!this.#isGathered(event.kind)) this.#seal(event.kind);
     });
     for (const listener of [...this.#listeners]) this.#tell(listener, event);
   }
@@ -71,14 +82,25 @@ export class Scribe {
     return gathered.has(kind) || (this.#phase === "soaking" && gatheredInSoak.has(kind));
   }
 
+  #seal(kind: RunEvent["kind"]): void {
+    const journal = this.#journal;
+    if (inPassing.has(kind) && journal.sealBeside !== undefined) {
+      journal.sealBeside((fault) => this.#failed(fault));
+    } else journal.seal();
+  }
+
   #try(write: () => void): void {
     try {
       write();
     } catch (fault) {
-      if (this.#fault !== null) return;
-      this.#fault = fault ?? new Error("The journal failed without a reason.");
-      this.#onFault(this.#fault);
+      this.#failed(fault);
     }
+  }
+
+  #failed(fault: unknown): void {
+    if (this.#fault !== null) return;
+    this.#fault = fault ?? new Error("The journal failed without a reason.");
+    this.#onFault(this.#fault);
   }
 
   /** A listener that throws is dropped and named: a screen may not hold up a run. */

@@ -19,6 +19,8 @@ export interface MemoryFile {
   bytes(): Buffer;
   /** What is in the file and synced: all that a power cut is sure to leave. */
   synced(): Buffer;
+  /** Let the oldest sync that was asked for beside the program end. @returns whether there was one */
+  endSync(): boolean;
   /** Every state the file's bytes have had after a write or a truncation. */
   readonly history: Buffer[];
 }
@@ -39,6 +41,7 @@ export function memoryFile(disk: Partial<Disk> = {}): MemoryFile {
   let content = Buffer.alloc(0);
   let synced = Buffer.alloc(0);
   const history: Buffer[] = [];
+  const syncs: (() => void)[] = [];
   const file: JournalFile = {
     write(bytes) {
       if (state.writeError !== null) throw systemError(state.writeError);
@@ -53,9 +56,23 @@ export function memoryFile(disk: Partial<Disk> = {}): MemoryFile {
       if (state.syncError !== null) throw systemError(state.syncError);
       synced = content;
     },
+    syncBeside(done) {
+      // What is on its way to the medium is what was written by now; errors show at the end.
+      const asked = content;
+      syncs.push(() => {
+        if (state.syncError !== null) {
+          done(systemError(state.syncError));
+          return;
+        }
+        const kept = Math.min(asked.length, content.length);
+        if (kept > synced.length) synced = content.subarray(0, kept);
+        done(null);
+      });
+    },
     truncate(size) {
       if (state.truncateError !== null) throw systemError(state.truncateError);
       content = content.subarray(0, size);
+      synced = synced.subarray(0, size);
       history.push(content);
     },
     close: () => undefined,
@@ -65,6 +82,11 @@ export function memoryFile(disk: Partial<Disk> = {}): MemoryFile {
     create: () => file,
     bytes: () => content,
     synced: () => synced,
+    endSync() {
+      const end = syncs.shift();
+      end?.();
+      return end !== undefined;
+    },
     history,
   };
 }

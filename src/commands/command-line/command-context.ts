@@ -76,7 +76,11 @@ export function addRunOptions(command: Command): Command {
     .option("--seed <n>", "seed of the emulated bench")
     .option("--pace <n>", "emulated seconds per second at most; 1 is real time")
     .option("--unit <serial or file>", "serial of the unit on the bench, or its unit file (.yaml)")
-    .option("--runs <dir>", `folder for journals and records; else ${RUNS_HELP}`);
+    .option("--runs <dir>", `folder for journals and records; else ${RUNS_HELP}`)
+    .option(
+      "--wire-log <file>",
+      "write every line to and from the controller into a file, bounded",
+    );
   return addTellingOptions(command)
     .option("--yes", "do not wait for a key at the cautions")
     .addOption(faultOption());

@@ -5,7 +5,7 @@
 import { problemLines } from "../../formats/problem.ts";
 import { loadProof, type Proof } from "../proof-folder.ts";
 import { UsageError } from "../usage-error.ts";
-import type { ProofBench } from "./proof-bench.ts";
+import { type ProofBench, timeOf } from "./proof-bench.ts";
 import type { ProveOptions } from "./prove-options.ts";
 import { makeRunFiles, type RunFiles } from "./run-files.ts";
 
@@ -24,7 +24,7 @@ const STANDING_FILES: ReadonlySet<string> = new Set(["board", "rig", "circuit"])
 export async function prepareNextRun(
   options: ProveOptions,
   before: Proof,
-  bench: Pick<ProofBench, "clock">,
+  bench: Pick<ProofBench, "clock" | "seed">,
 ): Promise<PreparedRun> {
   const result = await loadProof(options.folder);
   if (!result.ok) throw new UsageError(problemLines(result.problems).join("\n"));
@@ -45,5 +45,5 @@ export async function prepareNextRun(
   const sources = [...proof.plan.sources, ...unitFile];
   const plan = { ...proof.plan, sources };
   const next: Proof = { ...proof, plan, files: [...proof.files, ...unitFiles] };
-  return { proof: next, files: makeRunFiles(options.runs, next, bench.clock) };
+  return { proof: next, files: makeRunFiles(options.runs, next, timeOf(bench)) };
 }

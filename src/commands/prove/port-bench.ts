@@ -1,6 +1,7 @@
 /** A controller on a serial port as the bench of a run, and looking for it again when its link was lost. */
 import { realpathSync } from "node:fs";
 import { BenchError } from "../../bench/bench-error.ts";
+import type { WireTrace } from "../../bench/controller-link.ts";
 import { findPort, isPortId } from "../../bench/ports/find-port.ts";
 import { knownPort } from "../../bench/ports/known-port.ts";
 import { lockFolder } from "../../bench/ports/port-lock.ts";
@@ -8,10 +9,15 @@ import { wiringOfPlan } from "../../bench/wiring.ts";
 import type { Clock } from "../../clock/clock.ts";
 import { createRealClock } from "../../clock/real-clock.ts";
 import { UsageError } from "../usage-error.ts";
-import type { ProofBench } from "./proof-bench.ts";
+import { type ProofBench, wireLogAt } from "./proof-bench.ts";
 
-export async function openPort(path: string, rig: string): Promise<ProofBench> {
+export async function openPort(
+  path: string,
+  rig: string,
+  wireLog: string | null,
+): Promise<ProofBench> {
   const clock = createRealClock({ scale: clockScale() });
+  const log = wireLogAt(wireLog, clock);
   const { openSerialPort } = await import("../../bench/serial-port.ts");
   const port = await openSerialPort(path, {
     clock,
@@ -29,8 +35,9 @@ export async function openPort(path: string, rig: string): Promise<ProofBench> {
     touch: null,
     clip: null,
     supplies: [],
-    findAgain: await againOn(path, { clock, purpose: `a run on ${rig}` }),
-    dispose: () => undefined,
+    ...(log.trace === undefined ? {} : { trace: log.trace }),
+    findAgain: await againOn(path, { clock, purpose: `a run on ${rig}`, trace: log.trace }),
+    dispose: log.close,
   };
 }
 
@@ -40,7 +47,15 @@ const FIND_AGAIN_MS = 10 * 60_000;
 /** Looking for the controller that is on this port now, under whatever name it may come back. */
 async function againOn(
   path: string,
-  { clock, purpose }: { readonly clock: Clock; readonly purpose: string },
+  {
+    clock,
+    purpose,
+    trace,
+  }: {
+    readonly clock: Clock;
+    readonly purpose: string;
+    readonly trace: WireTrace | undefined;
+  },
 ): Promise<ProofBench["findAgain"]> {
   const { listPorts } = await import("../../bench/ports/list-ports.ts");
   const ports = await listPorts();
@@ -56,6 +71,7 @@ async function againOn(
       clock,
       limitMs: FIND_AGAIN_MS,
       signal,
+      ...(trace === undefined ? {} : { trace }),
       listPorts,
       openPort: (at) => openSerialPort(at, { clock, purpose, lockFolder: lockFolder(process.env) }),
     });

@@ -1,11 +1,14 @@
 /** The bench behind a run: a simulated one in this process, or a controller on a serial port. */
 import type { ControllerIdentity } from "../../bench/bench.ts";
 import type { ControllerBench } from "../../bench/controller-bench.ts";
+import type { WireTrace } from "../../bench/controller-link.ts";
 import type { ControllerPort } from "../../bench/controller-port.ts";
 import type { SettableSupply } from "../../bench/settable-supply.ts";
+import { openWireLog } from "../../bench/wire-log.ts";
 import type { Clock } from "../../clock/clock.ts";
 import type { Plan } from "../../events/plan.ts";
 import type { Proof } from "../proof-folder.ts";
+import { UsageError } from "../usage-error.ts";
 import type { ProveOptions } from "./prove-options.ts";
 
 export interface ProofBench {
@@ -28,6 +31,8 @@ export interface ProofBench {
   readonly clip: ((channel: string, volts: number | null) => void) | null;
   /** Supplies of the bench that can be told their volts; none where people turn them. */
   readonly supplies: readonly SettableSupply[];
+  /** Takes every line of the wire, where that was asked for. */
+  readonly trace?: WireTrace;
   /**
    * Look for the same controller again after its link was lost, for a bounded time; null where there is
    * nothing to look for.
@@ -38,6 +43,14 @@ export interface ProofBench {
     | ((identity: ControllerIdentity, plan: Plan, signal: AbortSignal) => Promise<ControllerBench>)
     | null;
   dispose(): void;
+}
+
+/** The time of a run's files: that of a simulated bench stands still while a disk works. */
+export function timeOf({ clock, seed }: Pick<ProofBench, "clock" | "seed">): {
+  clock: Clock;
+  isReal: boolean;
+} {
+  return { clock, isReal: seed === null };
 }
 
 /** Which port a proof uses: the one named on the command line, else the rig's; null is emulated. */
@@ -54,8 +67,22 @@ export async function openProofBench(options: ProveOptions, proof: Proof): Promi
   const port = portOf(options, proof);
   if (port !== null) {
     const { openPort } = await import("./port-bench.ts");
-    return openPort(port, proof.plan.rig.name);
+    return openPort(port, proof.plan.rig.name, options.wireLog);
   }
   const { openEmulated, openModelled } = await import("./simulated-bench.ts");
   return options.modelled ? openModelled(options, proof) : openEmulated(options, proof);
+}
+
+/** A log of the wire at a path that was asked for, and how it is closed. @throws UsageError */
+export function wireLogAt(
+  path: string | null,
+  clock: Clock,
+): { readonly trace?: WireTrace; close(): void } {
+  if (path === null) return { close: () => undefined };
+  try {
+    const onFault = (message: string): void => void process.stderr.write(`holdfast: ${message}\n`);
+    return openWireLog({ path, clock, onFault });
+  } catch (error) {
+    throw new UsageError(`Expected a file for --wire-log that can be written, got: ${error}.`);
+  }
 }

@@ -27,6 +27,8 @@ export interface ProveOptions extends TellingOptions {
   /** A serial, or the path of a unit file. */
   readonly unit: string | null;
   readonly runs: string;
+  /** File for every line of the wire; null for none. */
+  readonly wireLog: string | null;
   /** Do not wait for a key at the cautions. */
   readonly yes: boolean;
   readonly faults: readonly PartChange[];
@@ -47,6 +49,7 @@ export interface RawProveOptions extends RawConductOptions, RawTellingOptions, R
   readonly pace?: string;
   readonly unit?: string;
   readonly runs: string;
+  readonly wireLog?: string;
   readonly yes?: boolean;
   readonly fault?: readonly string[];
   readonly quick?: boolean;
@@ -84,6 +87,7 @@ export function readProveOptions(
     pace: raw.pace === undefined ? null : readPace(raw.pace),
     unit: readUnit(raw.unit),
     runs: raw.runs,
+    wireLog: raw.wireLog ?? null,
     yes: raw.yes === true,
     faults: (raw.fault ?? []).map(readFault),
     detach: raw.detach === true,

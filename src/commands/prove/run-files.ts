@@ -23,14 +23,26 @@ export interface RunFiles {
   readonly gapMs?: number | null;
 }
 
-/** @throws JournalFault, UsageError when there is no place to write */
-export function makeRunFiles(runs: string, proof: Proof, clock: Clock): RunFiles {
+/**
+ * @param time the clock, and whether it goes on while a disk works
+ * @throws JournalFault, UsageError when there is no place to write
+ */
+export function makeRunFiles(
+  runs: string,
+  proof: Proof,
+  { clock, isReal }: { readonly clock: Clock; readonly isReal: boolean },
+): RunFiles {
   const name = runName(proof.plan.board.name, clock.wallTime());
   const folder = makeRunFolder(runs, name);
   keepMethodFiles(folder, proof.files);
   const journalPath = join(folder, "journal.ndjson");
   const openedMs = clock.nowMs();
-  const journal = openJournal({ path: journalPath, clock, startMs: openedMs });
+  const journal = openJournal({
+    path: journalPath,
+    clock,
+    startMs: openedMs,
+    sealsBeside: isReal,
+  });
   return { name, folder, journalPath, journal, openedMs };
 }
 
@@ -42,7 +54,7 @@ export function makeRunFiles(runs: string, proof: Proof, clock: Clock): RunFiles
  */
 export function continueRunFiles(
   soak: BrokenOffSoak,
-  clock: Clock,
+  { clock, isReal }: { readonly clock: Clock; readonly isReal: boolean },
   createFile?: (path: string) => JournalFile,
 ): RunFiles {
   const { name, folder, journalPath, sealed, lastWallMs } = soak;
@@ -54,6 +66,7 @@ export function continueRunFiles(
     clock,
     startMs: openedMs,
     after: sealed,
+    sealsBeside: isReal,
     ...(createFile === undefined ? {} : { createFile }),
   });
   return { name, folder, journalPath, journal, openedMs, gapMs };

@@ -21,7 +21,7 @@ import { UsageError } from "../usage-error.ts";
 import { closingWords } from "./closing-words.ts";
 import { lockJournal } from "./journal-lock.ts";
 import { type PreparedRun, prepareNextRun } from "./next-run.ts";
-import type { ProofBench } from "./proof-bench.ts";
+import { type ProofBench, timeOf } from "./proof-bench.ts";
 import type { ProveOptions } from "./prove-options.ts";
 import type { Reporter } from "./reporter.ts";
 import { checksOfRig, keepCheck, planOnCheckedRig, type RigChecked } from "./rig-check-files.ts";
@@ -95,10 +95,11 @@ export class RunSession {
    */
   async prove(reporter: Reporter): Promise<ExitStatus> {
     const { options, proof, bench, goingOn, feed } = this.#given;
+    const time = timeOf(bench);
     const files =
       goingOn === null
-        ? makeRunFiles(options.runs, proof, bench.clock)
-        : continueRunFiles(goingOn.soak, bench.clock);
+        ? makeRunFiles(options.runs, proof, time)
+        : continueRunFiles(goingOn.soak, time);
     const unlock = this.#lock(files);
     let begun = this.#begin({ proof, files }, null);
     while (true) {

@@ -2,6 +2,7 @@
 import { BenchError } from "../../bench/bench-error.ts";
 import { connectController } from "../../bench/connect-controller.ts";
 import type { ControllerBench } from "../../bench/controller-bench.ts";
+import type { WireTrace } from "../../bench/controller-link.ts";
 import { wiringOfPlan } from "../../bench/wiring.ts";
 import type { Plan } from "../../events/plan.ts";
 import { problemLines } from "../../formats/problem.ts";
@@ -10,7 +11,7 @@ import type { ModelledBench } from "../../simulate/modelled-bench.ts";
 import { firmwareText, openFixture } from "../emulated-fixture.ts";
 import type { Proof } from "../proof-folder.ts";
 import { UsageError } from "../usage-error.ts";
-import type { ProofBench } from "./proof-bench.ts";
+import { type ProofBench, wireLogAt } from "./proof-bench.ts";
 import type { ProveOptions } from "./prove-options.ts";
 
 export async function openEmulated(options: ProveOptions, proof: Proof): Promise<ProofBench> {
@@ -25,7 +26,9 @@ export async function openEmulated(options: ProveOptions, proof: Proof): Promise
   });
   // Files are still read and the screen still loads: none of that may take emulated time.
   const release = bench.clock.hold();
+  const { close, ...log } = wireLogAt(options.wireLog, bench.clock);
   return {
+    ...log,
     name: bench.port.name,
     port: bench.port,
     clock: bench.clock,
@@ -36,7 +39,10 @@ export async function openEmulated(options: ProveOptions, proof: Proof): Promise
     // A pace that was asked for stands.
     keepRealTime: (keep) => bench.clock.setPace(options.pace ?? (keep ? 1 : null)),
     findAgain: null,
-    dispose: () => bench.dispose(),
+    dispose: () => {
+      bench.dispose();
+      close();
+    },
   };
 }
 
@@ -44,7 +50,9 @@ export async function openModelled(options: ProveOptions, proof: Proof): Promise
   const { seed } = options;
   const bench = await modelledBench(options, proof);
   const release = bench.clock.hold();
+  const { close, ...log } = wireLogAt(options.wireLog, bench.clock);
   return {
+    ...log,
     name: bench.port.name,
     port: bench.port,
     clock: bench.clock,
@@ -53,8 +61,11 @@ export async function openModelled(options: ProveOptions, proof: Proof): Promise
     hold: () => bench.clock.hold(),
     ...(await handsOn((change) => bench.change(change))),
     keepRealTime: (keep) => bench.clock.setPace(options.pace ?? (keep ? 1 : null)),
-    findAgain: (_, plan, signal) => connectedAgain(bench, plan, signal),
-    dispose: () => bench.dispose(),
+    findAgain: (_, plan, signal) => connectedAgain(bench, plan, { signal, ...log }),
+    dispose: () => {
+      bench.dispose();
+      close();
+    },
   };
 }
 
@@ -81,7 +92,7 @@ const LOOK_MS_MAX = 10 * 60_000;
 async function connectedAgain(
   bench: ModelledBench,
   plan: Plan,
-  signal: AbortSignal,
+  asked: { readonly signal: AbortSignal; readonly trace?: WireTrace },
 ): Promise<ControllerBench> {
   const { clock, link } = bench;
   const untilMs = clock.nowMs() + LOOK_MS_MAX;
@@ -89,9 +100,9 @@ async function connectedAgain(
     if (clock.nowMs() >= untilMs) {
       throw new BenchError("link-lost", { port: bench.port.name, reason: "the cable stayed out" });
     }
-    await clock.delay(LOOK_EVERY_MS, signal);
+    await clock.delay(LOOK_EVERY_MS, asked.signal);
   }
-  return connectController({ port: link.open(), clock, wiring: wiringOfPlan(plan), signal });
+  return connectController({ port: link.open(), clock, wiring: wiringOfPlan(plan), ...asked });
 }
 
 /** What a person's hands do at a real bench, done to the fixture. */

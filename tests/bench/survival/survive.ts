@@ -201,7 +201,7 @@ class Night {
     const wallMs = Date.parse(clock.wallTime());
     const uptimeMs = isNewBorn ? clock.nowMs() : 1e9;
     const why = await goingOn(soak, controller, { uptimeMs, wallMs });
-    const files = continueRunFiles(soak, clock, (path) =>
+    const files = continueRunFiles(soak, { clock, isReal: false }, (path) =>
       this.#disk.reopen(path, soak.sealed.bytes),
     );
     return this.#run(controller, files, why);

@@ -128,7 +128,9 @@ describe("a soak that was broken off", () => {
       throw Object.assign(new Error("EROFS: read-only file system"), { code: "EROFS" });
     };
     const clock = createVirtualClock({ wallStart: "2026-11-27T22:10:00.000+00:00" });
-    expect(() => continueRunFiles(soak, clock, readOnly)).toThrow(/after the 2 sealed lines.*safe/);
+    expect(() => continueRunFiles(soak, { clock, isReal: true }, readOnly)).toThrow(
+      /after the 2 sealed lines.*safe/,
+    );
   });
 });
 
