@@ -260,7 +260,17 @@ interface PlannedSoak {
   readonly power: { readonly onMs: number; readonly offMs: number } | null;
   readonly dwell: { readonly everyMs: number; readonly forMs: number } | null;
   /** Sets with the heaters low; missing where none are asked for. */
-  readonly heaterLow?: { readonly percent: number; readonly settleMs: number } | undefined;
+  readonly heaterLow?: HeaterLowOrder | undefined;
+}
+
+/** Readings with the heaters low, before the cycles of a soak and after them. */
+export interface HeaterLowOrder {
+  /** Below the volts that the supply stands at. */
+  readonly percent: number;
+  /** Wait for the cathodes, before the set and after it. */
+  readonly settleMs: number;
+  /** A low level that rises by more, volts, is a finding; missing where only sisters and the night itself judge. */
+  readonly riseMaxV?: number | undefined;
 }
 
 export type PlannedStep = PatternStep | HoldStep;

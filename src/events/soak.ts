@@ -6,18 +6,10 @@
  */
 import type { ChannelReading, EndCause, JudgedReading } from "./events.ts";
 import type { LevelClass, RailName } from "./levels.ts";
-import type { PatternStep } from "./plan.ts";
+import type { HeaterLowOrder, PatternStep } from "./plan.ts";
 
 /** After what a soak may power up again by itself: chosen beforehand, nothing by default. */
 export type GoOnAfter = "link lost" | "host crash" | "mains cut";
-
-/** Readings with the heaters low, before the cycles and after them. */
-export interface HeaterLowOrder {
-  /** Below the volts that the supply stands at. */
-  readonly percent: number;
-  /** Wait for the cathodes, before the set and after it. */
-  readonly settleMs: number;
-}
 
 /** Fixed before the soak began and never changed on the way: the stopping rule is part of every claim. */
 export interface SoakOrder {

@@ -136,6 +136,12 @@ const soakSchema = z
       .strictObject({
         percent: z.number().min(2).max(20).describe("So much below their volts."),
         settleMin: minutesField("Wait for the cathodes, before it is read and after, minutes."),
+        riseV: z
+          .number()
+          .positive()
+          .max(50)
+          .describe("Largest rise of a low level that a section with reserve shows, volts.")
+          .optional(),
       })
       .describe(
         "Full sets of readings with the heaters low, at the beginning and the end, where the supply can be lowered: a weak cathode shows there first.",

@@ -38,5 +38,10 @@ export function withDriftSet(
   const sets = [...driftSets, driftSetOf(event, leg, before * HOUR_MS)];
   if (sets.length <= SETS_MAX) return sets;
   const half = SETS_MAX / 2;
-  return sets.filter((_, at) => at >= half || at % 2 === 0);
+  return sets.filter((_, at) => at >= half || at % 2 === 0 || isOfHeatersLow(sets, at));
+}
+
+/** Such a set is taken twice a run and says something only beside the one that follows it. */
+function isOfHeatersLow(sets: readonly DriftSet[], at: number): boolean {
+  return sets[at]?.moment === "heater low" || sets[at - 1]?.moment === "heater low";
 }

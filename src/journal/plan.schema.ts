@@ -142,7 +142,11 @@ const warmUp = z.strictObject({
   steadyForMs: ms,
 });
 
-export const heaterLow = z.strictObject({ percent: z.number(), settleMs: ms });
+export const heaterLow = z.strictObject({
+  percent: z.number(),
+  settleMs: ms,
+  riseMaxV: z.number().optional(),
+});
 
 const soak = z.strictObject({
   cycle: z.array(patternStep),

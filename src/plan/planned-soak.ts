@@ -30,6 +30,7 @@ export function plannedSoak(sequence: Sequence, cycle: readonly PatternStep[]): 
             heaterLow: {
               percent: heaterLow.percent,
               settleMs: heaterLow.settleMin * MINUTE_MS,
+              ...(heaterLow.riseV === undefined ? {} : { riseMaxV: heaterLow.riseV }),
             },
           }),
     },

@@ -150,7 +150,11 @@ const soak = shape({
     readEveryMs: ms,
     power: shape({ onMs: ms, offMs: ms }).nullable(),
     dwell: shape({ everyMs: ms, forMs: ms }).nullable(),
-    heaterLow: shape({ percent: z.number(), settleMs: ms }).optional(),
+    heaterLow: shape({
+      percent: z.number(),
+      settleMs: ms,
+      riseMaxV: z.number().optional(),
+    }).optional(),
     goOn: z.array(z.enum(["link lost", "host crash", "mains cut"])),
     attendance: z.enum(["attended", "unattended"]),
   }),

@@ -4,8 +4,7 @@
  * controller's trips stay. What cannot be lowered, or does not follow, is said and left out: never taken for done.
  */
 import type { SettableSupply } from "../bench/settable-supply.ts";
-import type { PlannedRail } from "../events/plan.ts";
-import type { HeaterLowOrder } from "../events/soak.ts";
+import type { HeaterLowOrder, PlannedRail } from "../events/plan.ts";
 import { voltsText, windowText } from "../measure/volts-text.ts";
 import { within } from "./deadline.ts";
 import { RunFault } from "./ending.ts";

@@ -22,6 +22,8 @@ export interface SoakSoFar {
   readonly errors: number;
   readonly sets: number;
   readonly legs: number;
+  /** A set with the heaters low stands in it. */
+  readonly hasHeaterLow: boolean;
 }
 
 /** How a cycle came out. */
@@ -55,10 +57,13 @@ export class SoakBook {
     this.#errors = before.errors;
     this.#sets = before.sets;
     this.#legs = before.legs;
-    this.#lowAtBegin = before.legs > 0;
+    this.#lowAtBegin = before.hasHeaterLow;
   }
 
-  /** Once a run, before its first cycles and after its last: whether readings with the heaters low are due. */
+  /**
+   * Once a run, before its first cycles and after its last: whether readings with the heaters low are due. Those that
+   * a crash kept a leg from taking are due in the next.
+   */
   takesHeaterLow(moment: "begin" | "end"): boolean {
     if (this.order.heaterLow === undefined) return false;
     const isDue =

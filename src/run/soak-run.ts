@@ -14,6 +14,7 @@ import { foldEvent, initialSnapshot } from "../journal/fold.ts";
 import type { RunSnapshot } from "../journal/snapshot.ts";
 import { NO_COUNTS } from "../journal/soak-snapshot.ts";
 import { PLAIN_PROOF } from "./conduct.ts";
+import { within } from "./deadline.ts";
 import { type Ending, ending } from "./ending.ts";
 import { mayGoOn } from "./going-on.ts";
 import { restOnLink } from "./rest-on-link.ts";
@@ -21,6 +22,7 @@ import { RestartBook } from "./restart-book.ts";
 import { Scribe } from "./scribe.ts";
 import { SoakBook } from "./soak-book.ts";
 import { type RunEnd, type RunHandle, type RunOptions, startRun } from "./start-run.ts";
+import { benchDeadlineMs } from "./timing.ts";
 import { WallWatch } from "./wall-watch.ts";
 
 /** The controller found again, and what it says of the time in between. */
@@ -82,6 +84,7 @@ class SoakRun implements RunHandle {
       errors: soak?.kept ?? 0,
       sets: soak?.sets ?? 0,
       legs: soak?.legs.length ?? 0,
+      hasHeaterLow: soak?.driftSets.some(({ moment }) => moment === "heater low") ?? false,
     });
     const forget = journal.subscribe((entry) => {
       this.#folded = foldEvent(this.#folded, entry);
@@ -112,6 +115,8 @@ class SoakRun implements RunHandle {
   async #live(): Promise<RunEnd> {
     const { resumed } = this.#options;
     let { bench } = this.#options;
+    // Whoever died while the heaters were low left their supply so.
+    if (resumed !== null) await this.#heatersBackUp();
     let begun = this.#begun(resumed?.why ?? "first", resumed ?? { gapMs: 0, tornBytes: 0 });
     while (true) {
       const { end, next } = await this.#liveLeg(bench, begun);
@@ -164,16 +169,21 @@ class SoakRun implements RunHandle {
     const end = await leg.done;
     this.#leg = null;
     // A leg that ended while its heaters were low leaves its supply so: everything is off by now.
-    for (const supply of supplies) await this.#backUp(supply);
+    await this.#heatersBackUp();
     return { end, next: end.goesOn === true ? next : null };
   }
 
-  async #backUp(supply: SettableSupply): Promise<void> {
-    if (this.#options.order.heaterLow === undefined) return;
-    await supply.setShare(1).catch((error: unknown) => {
-      const text = `the ${supply.rail} supply did not go back to its volts: ${String(error)}`;
+  async #heatersBackUp(): Promise<void> {
+    const { clock, order, supplies = [] } = this.#options;
+    const supply = supplies.find(({ rail }) => rail === "heater");
+    if (order.heaterLow === undefined || supply === undefined) return;
+    const what = "the heater supply to go back to its volts";
+    try {
+      await within({ clock, limitMs: benchDeadlineMs, what }, supply.setShare(1));
+    } catch (error) {
+      const text = `the heater supply did not go back to its volts: ${String(error)}`;
       this.#scribe().write({ kind: "remark", text });
-    });
+    }
   }
 
   /** What the next leg would begin after; null when this one was the last. */

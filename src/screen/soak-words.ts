@@ -78,6 +78,9 @@ export function driftSure(found: DriftFinding): string {
     case "loses emission":
       return `${fromTo(mvText(found.lowV), mvText(found.highV))} (95 %); by chance once in ${onceIn(found.chance)}`;
     case "weak when cooler":
+      return found.limitV === null
+        ? `${found.sd.toFixed(1)} standard deviations`
+        : `${mvText(found.limitV)} allowed by the sequence`;
     case "slow to conduct":
       return `${found.sd.toFixed(1)} standard deviations`;
     default:

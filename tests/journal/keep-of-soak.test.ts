@@ -71,6 +71,16 @@ describe("full sets kept for drift", () => {
     return { driftSets, legs: [{ leg }] } as unknown as SoakSnapshot;
   }
 
+  it("keep those with the heaters low, and the one beside each, however long the soak was", () => {
+    let driftSets: SoakSnapshot["driftSets"] = [];
+    for (let at = 0; at < 5000; at += 1) {
+      const one = fullSet(at + 1, (at * HOUR_MS) / 12);
+      const set = at === 1 ? { ...one, moment: "heater low" as const } : one;
+      driftSets = withDriftSet(soak(1, driftSets), set);
+    }
+    expect(driftSets.slice(0, 3).map(({ set }) => set)).toEqual([1, 2, 3]);
+  });
+
   it("are a week of them at most; beyond it every second of the older half goes, none of the newer", () => {
     const sets = Array.from({ length: 5000 }, (_, at) => fullSet(at + 1, (at * HOUR_MS) / 12));
     let driftSets: SoakSnapshot["driftSets"] = [];

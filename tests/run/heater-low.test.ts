@@ -46,10 +46,12 @@ function begin({
   supply = (bench) => following(bench),
   board = {},
   change = {},
+  resumed = null,
 }: {
   readonly supply?: (bench: ScriptedBench) => SettableSupply | null;
   readonly board?: Partial<BoardScript>;
   readonly change?: Partial<SoakOrder>;
+  readonly resumed?: Parameters<typeof startSoak>[0]["resumed"];
 } = {}) {
   const clock = createVirtualClock();
   const bench = new ScriptedBench({ plan, clock, board });
@@ -67,7 +69,7 @@ function begin({
     program: "holdfast test",
     order: { ...order, ...change },
     openedMs: clock.nowMs(),
-    resumed: null,
+    resumed,
     findAgain: null,
     supplies: heater === null ? [] : [heater],
   });
@@ -220,6 +222,55 @@ describe("heaters that stand low", () => {
     await untilLow(soak);
     soak.bench.setSupply("heater", volts);
     expect(await untilEnd(soak)).toMatchObject({ cause: "trip", allProvedOff: true });
+  });
+});
+
+describe("a soak that goes on", () => {
+  /** The journal of one whose program died in such a state. */
+  async function diedWhen(isSo: (soak: ReturnType<typeof begin>) => boolean) {
+    const soak = begin();
+    while (!isSo(soak)) await soak.clock.advance(500);
+    const folded = foldJournal(soak.journal.entries.slice());
+    return { folded, why: "host crash" as const, gapMs: 1000, tornBytes: 0 };
+  }
+
+  const momentsOf = (soak: ReturnType<typeof begin>) =>
+    eventsOf(soak.journal, "soak-readings").map(({ moment }) => moment);
+
+  it("raises the heaters' supply first where it died while they stood low, and reads them low after all", async () => {
+    const resumed = await diedWhen(({ journal }) => sharesOf(journal).at(-1) === 0.9);
+    const soak = begin({
+      resumed,
+      supply: (bench) => {
+        bench.setSupply("heater", 0.9 * nominalV);
+        return following(bench);
+      },
+    });
+    expect(await untilEnd(soak)).toMatchObject({ cause: "completed", verdict: "pass" });
+    expect(momentsOf(soak).slice(0, 2)).toEqual(["begin", "heater low"]);
+    expect(momentsOf(soak).filter((one) => one === "heater low")).toHaveLength(2);
+  });
+
+  it("does not read them low a second time where that was done", async () => {
+    const resumed = await diedWhen((died) => momentsOf(died).includes("settled"));
+    const soak = begin({ resumed });
+    expect(await untilEnd(soak)).toMatchObject({ cause: "completed", verdict: "pass" });
+    expect(momentsOf(soak)[1]).not.toBe("heater low");
+    expect(momentsOf(soak).filter((one) => one === "heater low")).toHaveLength(1);
+  });
+
+  it("says so where that supply does not answer, and takes the rail as it reads", async () => {
+    const resumed = await diedWhen((died) => momentsOf(died).includes("settled"));
+    const never = new Promise<void>(() => undefined);
+    const soak = begin({
+      resumed,
+      supply: (bench) => {
+        bench.setSupply("heater", 0.9 * nominalV);
+        return { rail: "heater", setShare: () => never };
+      },
+    });
+    expect(await untilEnd(soak)).toMatchObject({ cause: "supply refused", allProvedOff: true });
+    expect(remarksOf(soak.journal)).toMatch(/heater supply did not go back to its volts/);
   });
 });
 

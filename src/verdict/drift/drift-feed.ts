@@ -67,7 +67,7 @@ export function driftSetOf(event: ReadingsEvent, leg: number, beforeMs: number):
 
 /** @param sheet of the unit; null or missing where no unit file was given */
 export function driftBoardOf(
-  { stages, contract, channels }: Plan,
+  { stages, contract, channels, soak }: Plan,
   sheet?: UnitSheet | null,
 ): DriftBoard {
   return {
@@ -83,6 +83,7 @@ export function driftBoardOf(
       output,
     })),
     contract,
+    riseMaxV: soak?.heaterLow?.riseMaxV ?? null,
     measured: channels.flatMap(({ reads }) => (reads.kind === "net" ? [reads.net] : [])),
   };
 }

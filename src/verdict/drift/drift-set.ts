@@ -47,6 +47,8 @@ export interface DriftBoard {
   /** What stands in each position, as far as a unit file says. */
   readonly serials?: Readonly<Record<string, string>> | undefined;
   readonly contract: LevelContract;
+  /** Largest rise of a low level with the heaters low, volts, by the sequence; null or missing without one. */
+  readonly riseMaxV?: number | null;
   /** Nets that the rig reads. */
   readonly measured: readonly string[];
 }

@@ -53,12 +53,14 @@ export function findingWords(finding: DriftFinding, report: DriftReport): Findin
         next: "measure the load resistor and the net's leakage with the board cold, then swap the tube",
       };
     case "weak when cooler": {
-      const { against, net, othersV, riseV, sd } = finding;
-      const when =
-        against === "run" ? "more at the end of the run than at its beginning" : "at that";
+      const { against, limitV, net, othersV, riseV, sd } = finding;
+      const when = against === "run" ? " more at the end of the run than at its beginning" : "";
       return {
-        claim: `${who} gives less when it is cooler: with the heaters low the low level of ${net} rose ${mv(riseV)} ${when}, its sisters ${mv(othersV)}`,
-        sure: `${sd.toFixed(1)} standard deviations of what healthy sections of one type are taken to differ by`,
+        claim: `${who} gives less when it is cooler: with the heaters low the low level of ${net} rose ${mv(riseV)}${when}, its sisters ${mv(othersV)}`,
+        sure:
+          limitV === null
+            ? `${sd.toFixed(1)} standard deviations of what healthy sections of one type are taken to differ by`
+            : `the sequence allows a rise of ${mv(limitV)}`,
         rests: "full sets with the heaters low against those at their own volts",
         otherwise:
           "a heater that gets less than its sisters (its pins, its wiring, its place in a string) or other parts at that stage",
@@ -133,10 +135,11 @@ function heaterLowWords({ heaterLow }: DriftReport): string[] {
       ...(endV === null ? [] : ["then", mv(endV)]),
     ].join(" "),
   );
-  const { sisters, run } = heaterLow.smallestV;
+  const { sisters, run, limit } = heaterLow.smallestV;
   const named = [
     ...(sisters === null ? [] : [`${mv(sisters)} beyond its sisters`]),
     ...(run === null ? [] : [`${mv(run)} more at the end than at the beginning`]),
+    ...(limit === null ? [] : [`more than the ${mv(limit)} of the sequence`]),
   ];
   const least =
     named.length === 0

@@ -4,7 +4,8 @@
  * reading of a weak section there is without taking it out (common practice).
  *
  * What all sections do alike is the rail's and the type's. A section is named for rising more than its sisters, or
- * for rising more at the end of the run than at its beginning while its sisters do not.
+ * for rising more at the end of the run than at its beginning while its sisters do not, or for rising by more than the
+ * sequence allows: the only way to name one of two that was weak from the beginning.
  */
 import { median } from "../../measure/statistics/median.ts";
 import { robustZ } from "../../measure/statistics/robust-z.ts";
@@ -26,22 +27,28 @@ interface HeaterLowLevel extends LevelOwners {
 export interface WeakWhenCooler extends LevelOwners {
   readonly kind: "weak when cooler";
   readonly net: string;
-  /** `sisters`: against those of the board; `run`: against itself at the beginning. */
-  readonly against: "sisters" | "run";
+  /** `sisters`: against those of the board; `run`: against itself at the beginning; `limit`: against the file's. */
+  readonly against: "sisters" | "run" | "limit";
   readonly riseV: number;
   /** Its low level at nominal volts. */
   readonly levelV: number;
   /** What its sisters did meanwhile, median. */
   readonly othersV: number;
-  /** In standard deviations of what healthy sections differ by. */
+  /** In standard deviations of what healthy sections differ by; beyond the limit, where that names it. */
   readonly sd: number;
+  /** The sequence's, volts; null where that is not what names it. */
+  readonly limitV: number | null;
 }
 
 export interface HeaterLowReport {
   readonly levels: readonly HeaterLowLevel[];
   readonly findings: readonly WeakWhenCooler[];
   /** A rise beyond the sisters', and beyond the beginning, that would have been named. */
-  readonly smallestV: { readonly sisters: number | null; readonly run: number | null };
+  readonly smallestV: {
+    readonly sisters: number | null;
+    readonly run: number | null;
+    readonly limit: number | null;
+  };
 }
 
 /** Rises of healthy sections of one type differ by so much, by load and tube as new ones do. Volts. */
@@ -87,12 +94,16 @@ export function heaterLow(sets: readonly DriftSet[], board: DriftBoard): HeaterL
     ({ beginV, endV }) => (beginV === null || endV === null ? null : endV - beginV),
     { against: "run", spreadV: spreadV.run },
   ).filter(({ net }) => !known.has(net));
+  for (const { net } of grown) known.add(net);
+  const limitV = board.riseMaxV ?? null;
+  const beyond = beyondLimit(levels, newest, { limitV, spreadV: spreadV.sisters });
   return {
     levels,
-    findings: [...sisters, ...grown],
+    findings: [...sisters, ...grown, ...beyond.filter(({ net }) => !known.has(net))],
     smallestV: {
       sisters: levels.length < SISTERS_MIN ? null : LIMIT_SD * spreadV.sisters,
       run: end === null ? null : LIMIT_SD * spreadV.run,
+      limit: limitV,
     },
   };
 }
@@ -177,6 +188,36 @@ function standingOut(
         levelV,
         othersV,
         sd,
+        limitV: null,
+      },
+    ];
+  });
+}
+
+/** Simple acceptance: whoever sets such a limit leaves room for what healthy sections differ by. */
+function beyondLimit(
+  levels: readonly HeaterLowLevel[],
+  riseOf: (level: HeaterLowLevel) => number | null,
+  { limitV, spreadV }: { readonly limitV: number | null; readonly spreadV: number },
+): WeakWhenCooler[] {
+  if (limitV === null) return [];
+  return levels.flatMap((level) => {
+    const riseV = riseOf(level);
+    if (riseV === null || riseV <= limitV) return [];
+    const others = levels.flatMap((one) => (one === level ? [] : (riseOf(one) ?? [])));
+    const { net, sections, behind, levelV } = level;
+    return [
+      {
+        kind: "weak when cooler" as const,
+        net,
+        sections,
+        behind,
+        against: "limit" as const,
+        riseV,
+        levelV,
+        othersV: others.length === 0 ? 0 : median(others),
+        sd: (riseV - limitV) / spreadV,
+        limitV,
       },
     ];
   });

@@ -80,6 +80,26 @@ describe("heaterLow(sets, board)", () => {
     expect(report?.smallestV.sisters).toBeNull();
   });
 
+  it("names one of two that was weak from the beginning by the limit of the sequence, and by nothing else", () => {
+    const pair = night({ begin: { Q: 12.3 }, end: { Q: 12.3 } }).map((one) => ({
+      ...one,
+      readings: one.readings.filter(({ net }) => net === "Q" || net === "QN"),
+    }));
+    expect(heaterLow(pair, board)?.findings).toEqual([]);
+    const report = heaterLow(pair, { ...board, riseMaxV: 0.25 });
+    expect(report?.findings).toMatchObject([
+      { against: "limit", net: "Q", sections: ["V1a"], limitV: 0.25 },
+    ]);
+    expect(report?.smallestV.limit).toBe(0.25);
+    expect(heaterLow(pair, { ...board, riseMaxV: 0.65 })?.findings).toEqual([]);
+  });
+
+  it("names a section once, however many rules it breaks", () => {
+    const weak = night({ begin: { M: 12.3 }, end: { M: 12.9 } });
+    const report = heaterLow(weak, { ...board, riseMaxV: 0.25 });
+    expect(report?.findings.map(({ net }) => net)).toEqual(["M"]);
+  });
+
   it("takes what all do alike at the end for the rail's", () => {
     expect(heaterLow(night({ end: at(12.4) }), board)?.findings).toEqual([]);
   });
