@@ -1,4 +1,5 @@
 /** A soak, folded: legs, sealed counts, errors sorted into kinds. */
+import type { RunEvent } from "../events/events.ts";
 import { type SoakEvent, STEADY_CYCLES } from "../events/soak.ts";
 import { EMPTY_ACCOUNT, type FoldedRun } from "./account.ts";
 import { withReadings } from "./fold-channels.ts";
@@ -16,6 +17,19 @@ const SOAK_KINDS: ReadonlySet<string> = new Set<SoakEvent["kind"]>([
   "cycle-error-after",
   "clock-step",
 ]);
+
+/** What a power cycle is counted by: a leg that ends before it wears nothing that plate wears. */
+export function isPlateComingOn(event: RunEvent): boolean {
+  return event.kind === "rail-switched" && event.rail === "plate" && event.on;
+}
+
+/** Counted at once: the tally that would tell of it may never come. */
+export function withPowerCycle(run: FoldedRun): FoldedRun {
+  const { soak } = run;
+  if (soak === undefined) return run;
+  const counts = { ...soak.counts, powerCycles: soak.counts.powerCycles + 1 };
+  return { ...run, soak: { ...soak, counts } };
+}
 
 export function isOfSoak(event: { readonly kind: string }): event is SoakEvent {
   return SOAK_KINDS.has(event.kind);

@@ -19,7 +19,7 @@ import {
   foldStepEnded,
   foldWarmUpEnded,
 } from "./fold-results.ts";
-import { foldSoak, isOfSoak } from "./fold-soak.ts";
+import { foldSoak, isOfSoak, isPlateComingOn, withPowerCycle } from "./fold-soak.ts";
 import { leftMsOf } from "./left-time.ts";
 import { controllerEventText, logLinesOf } from "./log-text.ts";
 import type { LogLine } from "./snapshot.ts";
@@ -91,8 +91,10 @@ function foldKind(run: FoldedRun, event: RunEvent): FoldedRun {
       return { ...run, controller: event };
     case "phase":
       return foldPhase(run, event.phase);
-    case "rail-switched":
-      return foldRailSwitched(run, event);
+    case "rail-switched": {
+      const switched = foldRailSwitched(run, event);
+      return isPlateComingOn(event) ? withPowerCycle(switched) : switched;
+    }
     case "gate":
       return foldGate(run, event);
     case "watch":

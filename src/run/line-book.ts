@@ -24,9 +24,12 @@ export interface DrivenLine {
 export class LineBook {
   readonly #plan: Plan;
   readonly #levels = new Map<string, { level: DrivenLevel; sinceMs: number }>();
+  readonly #released: LineLevels;
+  #closings: Record<string, number> = {};
 
   constructor(plan: Plan) {
     this.#plan = plan;
+    this.#released = releasedLevels(plan);
     for (const line of plan.lines) {
       this.#levels.set(line.line, {
         level: releasedLevel(line),
@@ -41,8 +44,17 @@ export class LineBook {
 
   note(levels: LineLevels, atMs: number): void {
     for (const [line, level] of Object.entries(levels)) {
-      if (this.#levels.get(line)?.level !== level) this.#levels.set(line, { level, sinceMs: atMs });
+      if (this.#levels.get(line)?.level === level) continue;
+      this.#levels.set(line, { level, sinceMs: atMs });
+      if (level !== this.#released[line]) this.#closings[line] = (this.#closings[line] ?? 0) + 1;
     }
+  }
+
+  /** Closings of each line's relay since this was asked last. */
+  takeClosings(): Readonly<Record<string, number>> {
+    const closings = this.#closings;
+    this.#closings = {};
+    return closings;
   }
 
   /** Lines that are read back, with the level each must show. */

@@ -2,7 +2,7 @@
  * What a soak counts over all its legs. Cycles are gathered here and count once the tally that tells of
  * them is sealed; whoever goes on after a crash begins from the last sealed one.
  */
-import type { LevelClass } from "../events/levels.ts";
+import type { LevelClass, RailName } from "../events/levels.ts";
 import {
   KEPT_PER_HOUR,
   type SoakCounts,
@@ -114,8 +114,12 @@ export class SoakBook {
   /** @returns its number */
   beginLeg(): number {
     this.#legs += 1;
-    this.#counts.powerCycles += 1;
     return this.#legs;
+  }
+
+  railCameOn(rail: RailName): void {
+    if (rail === "plate") this.#counts.powerCycles += 1;
+    this.closed({ [rail]: 1 });
   }
 
   nextSet(): number {
@@ -123,9 +127,13 @@ export class SoakBook {
     return this.#sets;
   }
 
-  closed(output: string, times = 1): void {
-    const { closings } = this.#counts;
-    this.#counts.closings = { ...closings, [output]: (closings[output] ?? 0) + times };
+  /** So many more closings of each relay, by line or rail. */
+  closed(times: Readonly<Record<string, number>>): void {
+    const closings = { ...this.#counts.closings };
+    for (const [output, more] of Object.entries(times)) {
+      closings[output] = (closings[output] ?? 0) + more;
+    }
+    this.#counts.closings = closings;
   }
 
   ended(result: CycleResult): void {

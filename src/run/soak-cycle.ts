@@ -70,7 +70,6 @@ export class SoakCycle {
     const { bench, clock, latch, lines } = this.#parts;
     const { step, channels } = prepared;
     latch.assertOpen("driving a cycle");
-    this.#countClosings(step);
     const limitMs = step.settleMs + benchDeadlineMs;
     const raws = await within(
       { clock, limitMs, what: `step "${step.name}" of a cycle` },
@@ -79,14 +78,6 @@ export class SoakCycle {
     lines.note(step.set, clock.nowMs());
     latch.assertOpen("judging a cycle");
     return this.#read(prepared, raws);
-  }
-
-  #countClosings({ set }: PatternStep): void {
-    const { lines, plan } = this.#parts;
-    for (const [line, level] of Object.entries(set)) {
-      const released = plan.lines.find((one) => one.line === line)?.releasedLevel ?? "low";
-      if (level !== released && lines.levelOf(line) !== level) this.#book.closed(line);
-    }
   }
 
   #read({ step, nets }: PreparedStep, raws: readonly RawReading[]): CycleStepRead {

@@ -88,6 +88,8 @@ class SoakRun implements RunHandle {
     });
     const forget = journal.subscribe((entry) => {
       this.#folded = foldEvent(this.#folded, entry);
+      const { event } = entry;
+      if (event.kind === "rail-switched" && event.on) this.#book.railCameOn(event.rail);
     });
     this.done = this.#live().finally(forget);
   }

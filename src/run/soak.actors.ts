@@ -301,8 +301,9 @@ class Soak {
   }
 
   #account(): void {
-    const { bench, clock, rails } = this.#parts;
+    const { bench, clock, lines, rails } = this.#parts;
     if (this.#begunMs === null) return;
+    this.#book.closed(lines.takeClosings());
     const nowMs = clock.nowMs();
     const cyclingMs = nowMs - this.#accountedMs;
     const first = this.#accountedMs === this.#begunMs;

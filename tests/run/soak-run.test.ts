@@ -98,6 +98,12 @@ function eventsOf<Kind extends RunEvent["kind"]>(journal: MemoryJournal, kind: K
   );
 }
 
+/** How often the bench was told to take a line from low to high. */
+function timesHigh({ requests }: ScriptedBench, line: string): number {
+  const levels = requests.flatMap((one) => new RegExp(`\\b${line}=(\\w+)`).exec(one)?.[1] ?? []);
+  return levels.filter((level, at) => level === "high" && levels[at - 1] !== "high").length;
+}
+
 const ten = (first: number) => Array.from({ length: 10 }, (_, at) => first + at);
 const isOk = ({ violations }: ScriptedBench) => violations;
 
@@ -107,14 +113,31 @@ describe("a soak", () => {
     const end = await untilEnd(soak);
     expect(end).toMatchObject({ verdict: "pass", cause: "completed", allProvedOff: true });
     const { counts } = eventsOf(soak.journal, "soak-tally").at(-1) ?? {};
-    // The first and the last of the sixty are full sets.
     expect(counts).toMatchObject({ cycles: 60, wrong: 0, unjudged: 0, powerCycles: 1 });
-    const quick = 60 - eventsOf(soak.journal, "soak-readings").length;
-    expect(counts?.closings).toEqual({ SET: quick, RESET: quick });
+    // Warm-up and the cycle before the first work the relays as well.
+    expect(counts?.closings).toEqual({
+      heater: 1,
+      bias: 1,
+      plate: 1,
+      SET: timesHigh(soak.bench, "SET"),
+      RESET: timesHigh(soak.bench, "RESET"),
+    });
+    expect(counts?.closings["SET"]).toBeGreaterThan(60);
     // 60 cycles half a second apart.
     expect(counts?.cyclingMs).toBeGreaterThan(29_000);
     expect(counts?.cyclingMs).toBeLessThan(32_000);
     expect(isOk(soak.bench)).toEqual([]);
+  });
+
+  it("counts a power cycle as soon as plate is on, for whoever goes on after a program that told of no cycle", async () => {
+    const died = begin();
+    while (eventsOf(died.journal, "rail-switched").every(({ rail }) => rail !== "plate"))
+      await died.clock.advance(100);
+    const folded = foldJournal(died.journal.entries.slice());
+    const why = "host crash" as const;
+    const soak = begin({ options: { resumed: { folded, why, gapMs: 1000, tornBytes: 0 } } });
+    expect(await untilEnd(soak)).toMatchObject({ cause: "completed" });
+    expect(eventsOf(soak.journal, "soak-tally").at(-1)?.counts.powerCycles).toBe(2);
   });
 
   it("takes full sets at its beginning, as often as ordered, and at its end", async () => {

@@ -12,7 +12,12 @@ import type { Witness } from "./witness.ts";
 export interface Ended {
   readonly mishap: Mishap;
   /** When it struck, of the bench; null when the run was over before. */
-  readonly struck: { readonly ms: number; readonly railsOn: readonly RailName[] } | null;
+  readonly struck: {
+    readonly ms: number;
+    readonly railsOn: readonly RailName[];
+    /** How long plate had been on, Infinity when it was not. */
+    readonly plateOnMs: number;
+  } | null;
   readonly ends: readonly (RunEnd | "died" | "late")[];
   /** Why it was not gone on with afterwards, null when it was. */
   readonly refusal: string | null;
@@ -39,8 +44,17 @@ interface Line {
 
 /** What a program takes from its start to its first line: connecting and looking at the rails. */
 const GAP_SHORT_MS = 3000;
+/** With every rail off nobody has to be fed, and a supply that goes astray is refused by the leg that follows. */
+const HARMLESS_AT_REST: ReadonlySet<string> = new Set(["trip", "held up", "asleep"]);
+/** From a switching to its line on the medium. */
+const UNTOLD_MS = 50;
 /** A gap counts from when the last line was written; it was on the medium some time later, with others. */
 const GAP_LONG_MS = 20_000;
+/** A leg of whose like there are several without any mishap. */
+function isOfCourse(why: string): boolean {
+  return why === "first" || why === "power cycle";
+}
+
 /** What may be written while everything is off. */
 const BETWEEN_LEGS = new Set(["clock-step", "phase", "remark"]);
 const LINES = { set: "SET", reset: "RESET" };
@@ -63,7 +77,8 @@ export function judge(ended: Ended): Judged {
   const sealed = (ends[0] === "died" ? sealedAtDeath(lines) : null) ?? counted;
   if (sealed < ended.told) wrong.push(`${ended.told} cycles were told, ${sealed} were sealed`);
   const legs = lines.filter(({ entry }) => entry.event.kind === "leg-begun").length;
-  wrong.push(...wrongGaps(lines, ended), ...wrongCourse(legs, lines, ended));
+  wrong.push(...wrongGaps(lines, ended), ...wrongCourse(lines, ended));
+  wrong.push(...wrongPowerCycles(lines, ended));
   if (mishap.outcome === "unmoved" && ended.struck !== null) {
     const steps = lines.filter(({ entry }) => entry.event.kind === "clock-step");
     if (steps.length === 0) wrong.push("no word of the clock that was set");
@@ -131,8 +146,7 @@ function wrongGaps(lines: readonly Line[], ended: Ended): string[] {
   const found: string[] = [];
   for (const [index, { entry, ms }] of lines.entries()) {
     const { event } = entry;
-    if (event.kind !== "leg-begun" || event.why === "first" || event.why === "power cycle")
-      continue;
+    if (event.kind !== "leg-begun" || isOfCourse(event.why)) continue;
     const before = lines.slice(0, index).findLast((one) => !BETWEEN_LEGS.has(one.entry.event.kind));
     const trueMs = ms - (before?.ms ?? 0);
     const stepped = ended.mishap.strike === "killed, clock back";
@@ -150,8 +164,7 @@ function wrongGaps(lines: readonly Line[], ended: Ended): string[] {
     }
   }
   const goneOn = lines.filter(
-    ({ entry: { event } }) =>
-      event.kind === "leg-begun" && event.why !== "first" && event.why !== "power cycle",
+    ({ entry: { event } }) => event.kind === "leg-begun" && !isOfCourse(event.why),
   ).length;
   const { record } = recordedRun(ended.journal);
   const printed = record.gaps.filter((gap) => /\bleg \d+ began\b/.test(gap)).length;
@@ -159,7 +172,19 @@ function wrongGaps(lines: readonly Line[], ended: Ended): string[] {
   return found;
 }
 
-function wrongCourse(legs: number, lines: readonly Line[], ended: Ended): string[] {
+/** Plate came on as often as is counted, but for once that the journal was cut off from, or had no time to tell. */
+function wrongPowerCycles(lines: readonly Line[], { struck, witness }: Ended): string[] {
+  const tally = lines.findLast(({ entry }) => entry.event.kind === "soak-tally");
+  if (tally?.entry.event.kind !== "soak-tally") return [];
+  const { powerCycles } = tally.entry.event.counts;
+  const cameOn = witness.timesOn("plate", tally.ms);
+  const untold = struck !== null && struck.plateOnMs < UNTOLD_MS ? 1 : 0;
+  return cameOn === powerCycles || cameOn === powerCycles + untold
+    ? []
+    : [`${powerCycles} power cycles are counted, plate came on ${cameOn} times`];
+}
+
+function wrongCourse(lines: readonly Line[], ended: Ended): string[] {
   const { mishap, struck, ends, refusal, witness } = ended;
   const found: string[] = [];
   if (struck === null) return ["the mishap came too late"];
@@ -168,9 +193,9 @@ function wrongCourse(legs: number, lines: readonly Line[], ended: Ended): string
   const cause = end === undefined || typeof end === "string" ? String(end) : end.cause;
   for (const { entry } of lines) {
     const { event } = entry;
-    if (event.kind !== "leg-begun" || event.why === "first" || event.why === "power cycle")
-      continue;
-    if (!mishap.chosen.includes(event.why)) found.push(`went on after a ${event.why}, not chosen`);
+    if (event.kind !== "leg-begun" || isOfCourse(event.why)) continue;
+    const isChosen = mishap.chosen.some((one) => one === event.why);
+    if (!isChosen) found.push(`went on after a ${event.why}, not chosen`);
   }
   const raisedLater = witness.outputs.some(
     ({ ms, mask }, at) =>
@@ -180,17 +205,25 @@ function wrongCourse(legs: number, lines: readonly Line[], ended: Ended): string
   // A supply that goes astray before its rail is raised trips nothing: that rail is refused in its turn.
   const wasOn = struck.railsOn.includes(mishap.strike === "trip" ? "plate" : "heater");
   // What strikes after the last cycle finds the soak over, whatever was chosen.
+  const begun = lines.flatMap(({ entry: { event }, ms }) =>
+    event.kind === "leg-begun" ? [{ why: event.why, ms }] : [],
+  );
+  const later = begun.filter(({ ms }) => ms > struck.ms);
   const lastTally = lines.findLast(({ entry }) => entry.event.kind === "soak-tally");
   const isOver = cause === "completed" && (lastTally?.ms ?? 0) <= struck.ms;
   if (mishap.outcome === "stays off") {
-    if (legs > 1) found.push(`went on (${legs} legs), ${cause}`);
-    if (wasOn && raisedLater) found.push("a rail was raised again");
+    const wentOn = later.find(({ why }) => !isOfCourse(why));
+    if (wentOn !== undefined) found.push(`went on after a ${wentOn.why}, ${cause}`);
+    const isNone = !wasOn && HARMLESS_AT_REST.has(mishap.strike);
+    if (raisedLater && !isNone) found.push("a rail was raised again");
     if (wasOn && refusal === null) found.push("was let go on afterwards");
   } else if (mishap.outcome === "goes on") {
-    if (wasOn && legs < 2 && !isOver)
+    if (wasOn && later.length === 0 && !isOver)
       found.push(`did not go on: ${cause}; ${refusal ?? "no refusal"}`);
     if (wasOn && last?.kind !== "run-closed") found.push("the journal was not closed");
     if (wasOn && cause !== "completed" && ends[0] === "died") found.push(`ended with ${cause}`);
-  } else if (legs !== 1 || cause !== "completed") found.push(`${legs} legs, ended with ${cause}`);
+  } else if (begun.some(({ why }) => !isOfCourse(why)) || cause !== "completed") {
+    found.push(`${begun.map(({ why }) => why).join(", ")}, ended with ${cause}`);
+  }
   return found;
 }

@@ -27,7 +27,7 @@ import { shippedProof } from "../emulated-run.ts";
 import { seededChance } from "../seeded-chance.ts";
 import { HostTwin } from "./host-twin.ts";
 import { type Ended, judge } from "./judge.ts";
-import { isFatal, type Mishap, type Strike } from "./mishaps.ts";
+import { isFatal, MISHAPS, type Mishap, type Strike } from "./mishaps.ts";
 import { TornDisk } from "./torn-disk.ts";
 import { Witness } from "./witness.ts";
 
@@ -56,15 +56,26 @@ const LONGEST_MS = 3_600_000;
 const AFTERWARDS_MS = 40_000;
 /** A run of that many cycles is longer than the last moment at which something may befall it. */
 const CYCLES = 130;
+/** Of every second soak: so long on and so long off, so that what strikes it also finds a rest, or a later leg warming up. */
+const POWER = { onMs: 18_000, offMs: 9000 };
 const LAST_STRIKE_MS = 90_000;
 
 export async function survive({ seed, mishap }: SurvivalJob): Promise<Survived> {
   const folder = mkdtempSync(join(tmpdir(), "holdfast-survival-"));
   try {
-    return await new Night(await shippedProof(BOARD), { seed, mishap, runs: folder }).live();
+    const proof = await shippedProof(BOARD);
+    const hasPower = Math.floor(seed / MISHAPS.length) % 2 === 1;
+    const asked = hasPower ? withPowerCycles(proof) : proof;
+    return await new Night(asked, { seed, mishap, runs: folder }).live();
   } finally {
     rmSync(folder, { recursive: true, force: true });
   }
+}
+
+function withPowerCycles(proof: Proof): Proof {
+  const { plan } = proof;
+  if (plan.soak === undefined) throw new Error(`${BOARD} has no soak`);
+  return { ...proof, plan: { ...plan, soak: { ...plan.soak, power: POWER } } };
 }
 
 const CLOCK_STEP_MS = 1_800_000;
@@ -156,7 +167,8 @@ class Night {
   get #name(): string {
     const { strike, chosen } = this.#mishap;
     const at = this.#struck === null ? "never" : `at ${(this.#struck.ms / 1000).toFixed(2)} s`;
-    return `${strike} ${at}, chosen ${chosen.join(", ") || "nothing"}, seed ${this.#seed}`;
+    const power = this.#proof.plan.soak?.power == null ? "" : " with power cycles";
+    return `${strike}${power} ${at}, chosen ${chosen.join(", ") || "nothing"}, seed ${this.#seed}`;
   }
 
   async #orLate<Value>(done: Promise<Value>): Promise<Value | "late"> {
@@ -320,7 +332,9 @@ class Night {
     const { clock, link } = this.#bench;
     const { strike } = this.#mishap;
     const host = this.#host;
-    this.#struck = { ms: clock.nowMs(), railsOn: this.#witness.railsOn() };
+    const ms = clock.nowMs();
+    const plateOnMs = this.#witness.onForMs("plate", ms);
+    this.#struck = { ms, railsOn: this.#witness.railsOn(), plateOnMs };
     const forMs = 1000 + this.#chance() * 20_000;
     if (isFatal(strike)) {
       this.#isFrozen = true;

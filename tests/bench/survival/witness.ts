@@ -59,6 +59,22 @@ export class Witness {
     return [...outputs].filter(([, output]) => (mask & bit(output)) !== 0).map(([rail]) => rail);
   }
 
+  /** How long a rail has been on at that moment; Infinity when it is not. */
+  onForMs(rail: RailName, atMs: number): number {
+    if (!this.railsOn().includes(rail)) return Number.POSITIVE_INFINITY;
+    const isOn = (mask: number): boolean => this.railsOn(mask).includes(rail);
+    const off = this.outputs.findLastIndex(({ mask }) => !isOn(mask));
+    return atMs - (this.outputs[off + 1]?.ms ?? 0);
+  }
+
+  /** How often a rail was switched on until then. */
+  timesOn(rail: RailName, toMs: number): number {
+    const isOn = (mask: number): boolean => this.railsOn(mask).includes(rail);
+    return this.outputs.filter(
+      ({ ms, mask }, at) => ms <= toMs && isOn(mask) && !isOn(this.outputs[at - 1]?.mask ?? 0),
+    ).length;
+  }
+
   /** Since when no rail has been driven, of the bench; Infinity while one is. */
   offSinceMs(): number {
     let sinceMs = 0;
