@@ -235,7 +235,13 @@ export class WiredControllerBench implements ControllerBench {
     const askedMs = this.#inquiry.asking();
     const asked = { body: "MEAS:RAIL?", urgency: "heartbeat" } as const;
     const { scan, codes } = await queryAs(this.#link, asked, readRailScan);
-    this.#inquiry.heard(scan, askedMs);
+    const before = this.#watch.restarted;
+    await this.#inquiry.heard(scan, askedMs);
+    // Codes of a controller that has just begun anew say nothing of rails that the one before had on.
+    const restarted = this.#watch.restarted;
+    if (restarted !== before && restarted !== null) {
+      throw new BenchError("controller-restarted", restarted);
+    }
     const named: Record<string, number> = {};
     for (const [name, number] of this.#railChannels) named[name] = codes[number - 1] ?? 0;
     return { scan, codes: named };

@@ -115,6 +115,13 @@ export class ControllerWatch {
       .finally(() => this.#inquired());
   }
 
+  /** Ask at once whether this is still the controller that was connected to. @throws BenchError */
+  async askBoot(): Promise<void> {
+    const asked = { body: "SYST:BOOT?", urgency: "heartbeat" } as const;
+    const { cause, bootCount } = await queryAs(this.#link, asked, readBoot);
+    if (bootCount !== this.#bootCount) this.#sayRestarted(cause, bootCount);
+  }
+
   #inquired(): void {
     const again = this.#inquiry === "running, and once more";
     this.#inquiry = "none";

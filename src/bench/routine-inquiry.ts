@@ -32,8 +32,14 @@ export class RoutineInquiry {
     return nowMs;
   }
 
-  heard(scan: number, askedMs: number): void {
-    if (!this.#count.follows(scan, askedMs, this.#clock.nowMs())) this.#all();
+  /**
+   * @returns once it is known whose scan this was, where its number does not follow the one before
+   * @throws BenchError of the question
+   */
+  async heard(scan: number, askedMs: number): Promise<void> {
+    if (this.#count.follows(scan, askedMs, this.#clock.nowMs())) return;
+    await this.#watch.askBoot();
+    this.#all();
   }
 
   #all(): void {

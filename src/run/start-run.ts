@@ -271,6 +271,7 @@ class Run implements RunHandle {
     // The machine has been here already unless it failed; the descent is one and the same.
     const outcome = await bringSafe(parts, reason.detail);
     this.#settleBlock(outcome, reason);
+    this.#conduct.wall?.tell(parts.scribe);
     const ground = parts.rig.groundWords();
     if (ground !== null) parts.scribe.write({ kind: "remark", text: ground });
     const found = this.#concludeCheck(reason);

@@ -269,10 +269,16 @@ describe("controller bench, what the controller says unasked", () => {
     await resultOf(clock, bench.scanRails());
   });
 
-  it("notices a restart whose greeting was lost at the next scan, by its number", async () => {
+  it("notices a restart whose greeting was lost at the next scan, by its number, and hands out no codes of it", async () => {
     const { clock, bench, port, events } = await connectedRig();
     await scanFor(clock, bench, 300);
     port.restart({ cause: "WDT", greets: false });
+    await clock.advance(20);
+    expect(await errorOf(clock, bench.scanRails())).toMatchObject({
+      code: "controller-restarted",
+      facts: { cause: "WDT" },
+    });
+    // Whoever brings rails down afterwards has to see them.
     await scanFor(clock, bench, 100);
     expect(events).toEqual([{ kind: "restarted", cause: "WDT", bootCount: 2 }]);
   });

@@ -39,6 +39,7 @@ const modules: Readonly<Record<string, () => Promise<{ readonly figure: FigureMo
   "safe-ends": () => import("./safe-ends.ts"),
   "idle-cost": () => import("./idle-cost.ts"),
   survival: () => import("./survival.ts"),
+  kill: () => import("./kill.ts"),
   tamper: () => import("./tamper.ts"),
   "third-party": () => import("./third-party.ts"),
   "history-scale": () => import("./history-scale.ts"),
