@@ -30,7 +30,7 @@ export async function beforeSoak(
     readonly runs: string;
     readonly wallMs: number;
     readonly isReal: boolean;
-    /** When it was begun, of one that goes on: conditions of that day hold for all of it; null begins one. */
+    /** When it was begun, of one that goes on; null begins one. */
     readonly begunWallMs: number | null;
   },
 ): Promise<string[]> {
@@ -39,7 +39,7 @@ export async function beforeSoak(
   requireRoom(load, runs);
   if (isReal) requireClock(runs, wallMs);
   if (order.attendance === "unattended" && isReal) {
-    await requireUnattended(order, proof, { runs, wallMs: begunWallMs ?? wallMs });
+    await requireUnattended(order, proof, { runs, wallMs, begunWallMs });
   }
   return loadLines(load);
 }
@@ -115,7 +115,10 @@ function journalTimes(runs: string): number[] {
 async function requireUnattended(
   order: SoakOrder,
   { plan, rig }: Proof,
-  { runs, wallMs }: { readonly runs: string; readonly wallMs: number },
+  {
+    runs,
+    ...when
+  }: { readonly runs: string; readonly wallMs: number; readonly begunWallMs: number | null },
 ): Promise<void> {
   const missing: string[] = [];
   if (order.forMs === null) missing.push("a longest time: say --hours");
@@ -126,13 +129,13 @@ async function requireUnattended(
   }
   const rigSha256 = plan.sources.find(({ role }) => role === "rig")?.sha256 ?? "";
   const { full } = findRigChecks(runs, { rig: plan.rig.name, board: plan.board.name });
-  const isToday =
+  const isTested =
     full !== null &&
     full.check.rigSha256 === rigSha256 &&
     full.check.facts.deadMan !== null &&
     full.check.fit &&
-    sameDay(Date.parse(full.check.at), wallMs);
-  if (!isToday) missing.push("a dead-man test of today: a full rig check of this rig, found fit");
+    holdsStill(Date.parse(full.check.at), { ...when, forMs: order.forMs ?? 0 });
+  if (!isTested) missing.push("a dead-man test of today: a full rig check of this rig, found fit");
   const doneMs = await attendedBefore({
     runs,
     rig: plan.rig.name,
@@ -148,6 +151,23 @@ async function requireUnattended(
   throw new UsageError(
     `Expected all that a bench needs to be left alone, missing: ${missing.join("; ")}. See docs/soak.md; local codes and the advice of a licensed electrician come first.`,
   );
+}
+
+/**
+ * A test of the day holds for all of a soak that was begun on it: for one that goes on as well, for as long as that
+ * soak was to last from its beginning, however often it was broken off.
+ */
+function holdsStill(
+  testedMs: number,
+  {
+    wallMs,
+    begunWallMs,
+    forMs,
+  }: { readonly wallMs: number; readonly begunWallMs: number | null; readonly forMs: number },
+): boolean {
+  if (sameDay(testedMs, wallMs)) return true;
+  if (begunWallMs === null || !sameDay(testedMs, begunWallMs)) return false;
+  return wallMs >= begunWallMs && wallMs - begunWallMs <= forMs;
 }
 
 function attendedBefore({
