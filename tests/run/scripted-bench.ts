@@ -176,11 +176,11 @@ export class ScriptedBench implements Bench {
   }
 
   /** Outputs release together, as a reset makes them. */
-  restart(): void {
+  restart(cause = "WDT"): void {
     this.#allOff();
     this.#armed = false;
     this.#limits.clear();
-    this.#push({ kind: "restarted", cause: "WDT", bootCount: 2 });
+    this.#push({ kind: "restarted", cause, bootCount: 2 });
   }
 
   loseLink(reason = "cable pulled"): void {
