@@ -16,6 +16,12 @@ interface PortHolder {
   readonly since: string;
 }
 
+/** A holder as its file has it. */
+interface WrittenHolder extends PortHolder {
+  /** When its process was started, in the system's own count; null where the system does not tell. */
+  readonly started: string | null;
+}
+
 export interface PortLock {
   /** Give the port up. Again does no harm. */
   release(): void;
@@ -27,6 +33,8 @@ export interface LockGiven extends PortHolder {
   /** Folder for the files; the person's own. */
   readonly folder: string;
   readonly isAlive?: (pid: number) => boolean;
+  /** When a process was started, in the system's own count; null where it is not told. */
+  readonly startOf?: (pid: number) => string | null;
 }
 
 /**
@@ -46,12 +54,12 @@ export function lockFolder(environment: Readonly<Record<string, string | undefin
  * @throws BenchError port-busy naming the holder; a file of a program that is gone is taken over
  */
 export function lockPort(given: LockGiven): PortLock {
-  const { path, folder, pid, purpose, since, isAlive = isRunning } = given;
+  const { path, folder, pid, purpose, since, isAlive = isRunning, startOf = startedBy } = given;
   const file = join(
     folder,
     `${createHash("sha256").update(deviceOf(path)).digest("hex").slice(0, 16)}.lock`,
   );
-  const text = `${JSON.stringify({ pid, purpose, since, port: path })}\n`;
+  const text = `${JSON.stringify({ pid, started: startOf(pid), purpose, since, port: path })}\n`;
   try {
     mkdirSync(folder, { recursive: true, mode: 0o700 });
   } catch {
@@ -61,7 +69,7 @@ export function lockPort(given: LockGiven): PortLock {
   for (let turn = 0; turn < 2; turn += 1) {
     if (written(file, text)) return { release: () => rmSync(file, { force: true }) };
     const holder = holderIn(file);
-    if (holder !== null && isAlive(holder.pid)) {
+    if (holder !== null && isAlive(holder.pid) && !isAnother(holder, startOf)) {
       const who =
         holder.pid === pid
           ? "this program itself"
@@ -93,15 +101,36 @@ function written(file: string, text: string): boolean {
 }
 
 /** Null for a file that is gone or torn: then nobody can be named, and nobody holds it. */
-function holderIn(file: string): PortHolder | null {
+function holderIn(file: string): WrittenHolder | null {
   try {
     const value: unknown = JSON.parse(readFileSync(file, "utf8"));
     if (typeof value !== "object" || value === null) return null;
-    const { pid, purpose, since } = value as Record<string, unknown>;
+    const { pid, purpose, since, started } = value as Record<string, unknown>;
     return typeof pid === "number" && typeof purpose === "string" && typeof since === "string"
-      ? { pid, purpose, since }
+      ? { pid, purpose, since, started: typeof started === "string" ? started : null }
       : null;
   } catch {
+    return null;
+  }
+}
+
+/** After a restart of the computer its number may be another program's: that one was started at another time. */
+function isAnother(
+  { pid, started }: WrittenHolder,
+  startOf: (pid: number) => string | null,
+): boolean {
+  const now = startOf(pid);
+  return started !== null && now !== null && now !== started;
+}
+
+/** Linux: field 22 of /proc/PID/stat, clock ticks since the system was started (proc(5)). */
+function startedBy(pid: number): string | null {
+  try {
+    const stat = readFileSync(`/proc/${pid}/stat`, "latin1");
+    // The second field is the program's name in parentheses, which may hold anything.
+    return stat.slice(stat.lastIndexOf(")") + 2).split(" ")[19] ?? null;
+  } catch {
+    // Another system, or a process that is gone: its number alone has to do.
     return null;
   }
 }

@@ -128,6 +128,15 @@ describe("lockPort(given)", () => {
     expect(() => lockPort(given({ pid: 4713 }))).not.toThrow();
   });
 
+  it("takes over what a program left whose number is another's by now, as after a restart of the computer", () => {
+    lockPort(given({ startOf: () => "812" }));
+    expect(() => lockPort(given({ pid: 4712, startOf: () => "812" }))).toThrow("process 4711");
+    expect(() => lockPort(given({ pid: 4712, startOf: () => null }))).toThrow("process 4711");
+    const next = () =>
+      lockPort(given({ pid: 4712, startOf: (pid: number) => (pid === 4711 ? "99401" : "99500") }));
+    expect(next).not.toThrow();
+  });
+
   it("locks each port by itself", () => {
     lockPort(given());
     expect(() => lockPort(given({ pid: 4712, path: "/dev/ttyUSB1" }))).not.toThrow();
