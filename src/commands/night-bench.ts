@@ -9,6 +9,9 @@ import { openFixture } from "./emulated-fixture.ts";
 import type { Proof } from "./proof-folder.ts";
 import { type Outcome, readProofFile } from "./read-proof-file.ts";
 
+/** When a night begins, so that what happens after five hours happens at three. */
+const TEN_IN_THE_EVENING = "2026-01-01T22:00:00.000+00:00";
+
 /** Scenario file to a scenario whose every name the proof knows, or every problem in it. */
 export async function readScenario(
   path: string,
@@ -47,7 +50,7 @@ export async function openNightBench(
   const { seed, faults, scenario, paceRatio } = options;
   const fixture = await openFixture(proof, { seed, faults, night: scenario });
   const { openModelledBench } = await import("../simulate/modelled-bench.ts");
-  const bench = openModelledBench({ fixture, paceRatio });
+  const bench = openModelledBench({ fixture, paceRatio, wallStart: TEN_IN_THE_EVENING });
   if (scenario !== null) {
     const { appointLinkMishaps } = await import("../simulate/night/link-mishaps.ts");
     appointLinkMishaps(scenario, bench);

@@ -71,7 +71,10 @@ export class SoakFindingsFold {
       case "soak-readings":
         this.#celsius = event.celsius;
         if (event.celsius !== null) this.#warmth = within(this.#warmth, event.celsius);
-        for (const { channel, volts } of event.rails) this.#seeRail(channel, volts);
+        // No cycle that is claimed anything of ran while the heaters stood low.
+        if (event.moment !== "heater low") {
+          for (const { channel, volts } of event.rails) this.#seeRail(channel, volts);
+        }
         this.#gather(ms);
         break;
       case "cycle-error":

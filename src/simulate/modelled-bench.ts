@@ -29,8 +29,10 @@ export function openModelledBench(options: {
   readonly paceRatio: number | null;
   /** Opening the port leaves a controller that is running alone, unlike most; false when missing. */
   readonly opensQuietly?: boolean;
+  /** Wall time at which it is opened, ISO 8601. */
+  readonly wallStart?: string;
 }): ModelledBench {
-  const { fixture } = options;
+  const { fixture, paceRatio, wallStart } = options;
   const controller = new ModelledController(fixture);
   let isFirst = true;
   const reset = (cause: ModelledReset): void => {
@@ -57,7 +59,7 @@ export function openModelledBench(options: {
       isConnected: () => link.isOpen,
       sliceMs: SLICE_MS,
     },
-    { paceRatio: options.paceRatio },
+    { paceRatio, ...(wallStart === undefined ? {} : { wallStart }) },
   );
   const apply = (change: PartChange): void => {
     controller.disturb();

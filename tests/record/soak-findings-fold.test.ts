@@ -56,6 +56,21 @@ describe("findings of a soak's journal", () => {
     expect(clusters).toMatchObject({ errors: 0, findings: [] });
   });
 
+  it("claims nothing under rails that stood low for a reading of their own", () => {
+    const [first = [], ...others] = night([]);
+    const cooler = first.map((event) =>
+      event.kind === "soak-readings" && event.onMs === 4 * MINUTE_MS
+        ? {
+            ...event,
+            moment: "heater low" as const,
+            rails: event.rails.map((one) => ({ ...one, volts: 21 })),
+          }
+        : event,
+    );
+    const { claim } = findingsOf([cooler, ...others], "completed");
+    expect(claim?.conditions.rails).toEqual([{ rail: "plate", lowV: 24, highV: 24.4 }]);
+  });
+
   it("finds the step, by a name of its own, and the time since power-up", () => {
     const errors = [0, 1, 2, 3, 4].flatMap((leg) => [
       { leg, minute: 2, step: 3 },

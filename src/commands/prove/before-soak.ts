@@ -7,6 +7,7 @@ import { join } from "node:path";
 import type { Plan } from "../../events/plan.ts";
 import type { SoakOrder } from "../../events/soak.ts";
 import { estimatePassMs } from "../../plan/estimate.ts";
+import { duration } from "../../plan/quantity-words.ts";
 import { RELAY_CLOSINGS_LIFE, type SoakLoad, soakLoad } from "../../plan/soak-load.ts";
 import { findRigChecks } from "../../store/rig-checks.ts";
 import { attendedMs } from "../../store/run-index/attended.ts";
@@ -56,7 +57,7 @@ function loadLines({ cycles, longestMs, closings }: SoakLoad): string[] {
     return `${line} ${count} closings (${part < 0.1 ? "below 0.1" : part.toFixed(1)} %)`;
   });
   return [
-    `At most ${cycles} cycles in ${(longestMs / HOUR_MS).toFixed(2)} h warm and on power. Relays, with their share of ` +
+    `At most ${cycles} cycles in ${duration(longestMs)} warm and on power. Relays, with their share of ` +
       `${RELAY_CLOSINGS_LIFE / 1e6} million closings (common practice for small loads): ${relays.join(", ")}.`,
   ];
 }
