@@ -42,7 +42,7 @@ export function runLines(unit: string, runs: readonly ListedRun[], last: number)
   const simulated = newest.bench === "emulated" ? " On the emulated bench: simulated." : "";
   const rest = runs.length - shown.length;
   return [
-    `${unit}, ${newest.board} revision ${newest.revision}: ${runs.length} runs, ` +
+    `${unit}, ${newest.board} revision ${newest.revision}: ${runs.length === 1 ? "1 run" : `${runs.length} runs`}, ` +
       `${momentText(oldest.opened)} to ${momentText(newest.opened)}, heaters on ${hoursText(heaterMs)}.${simulated}`,
     "",
     ...textTable(["when", "kind", "verdict", "least room to a limit", "run"], rows, []),

@@ -34,7 +34,8 @@ export function outcomeText({ seal, mode, verdict }: RunRow): string {
 export function soakText({ soak }: Pick<ListedRun, "soak">): string {
   if (soak === null) return "";
   const { cycles, wrong, boardMs, powerCycles } = soak;
-  return `${cycles} cycles, ${wrong} wrong, ${hoursText(boardMs)} on, ${powerCycles} power cycles`;
+  const powered = powerCycles === 1 ? "once" : `${powerCycles} times`;
+  return `${cycles} cycles, ${wrong} wrong, ${hoursText(boardMs)} on, powered ${powered}`;
 }
 
 /** `+0.39 V`, so that a fall cannot be taken for a rise. */
