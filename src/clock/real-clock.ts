@@ -58,7 +58,11 @@ export function createRealClock(options: RealClockOptions = {}): Clock {
       lastMs = nowMs;
       return nowMs * scale;
     },
-    wallTime: () => formatWallTime(Date.now()),
+    wallTime() {
+      // What a person reads in the morning is what their own clock says.
+      const now = new Date();
+      return formatWallTime(now.getTime(), -now.getTimezoneOffset());
+    },
     setTimeout(callback, delayMs) {
       if (Number.isNaN(delayMs)) {
         throw new ClockError("CLOCK_BAD_DELAY", "expected a delay in ms, got NaN");
