@@ -3,6 +3,19 @@
  */
 import type { DrivenLevel, RailName } from "../events/levels.ts";
 
+/** What went over a connection, and what of it belongs to exchanges that move relays: a link is often disturbed then. */
+export interface LinkUse {
+  /** Sent and received, of exchanges. */
+  readonly bytes: number;
+  readonly movingBytes: number;
+  /** How long exchanges that move relays were under way, ms. */
+  readonly movingMs: number;
+  /** Of the exchanges that had to be asked again, such as move relays. */
+  readonly movingRepeats: number;
+  /** Whether relays were moving when the link was lost or the controller began anew; null when nothing was under way. */
+  readonly brokeOffMoving: boolean | null;
+}
+
 export interface ControllerIdentity {
   readonly maker: string;
   readonly model: string;
@@ -100,6 +113,8 @@ export interface Bench {
   ): Promise<RawReading[]>;
   /** Exchanges that had to be asked again since the connection was made; missing where nobody counts. */
   repeats?(): number;
+  /** What the connection was used for since it was made; missing where nobody counts. */
+  linkUse?(): LinkUse;
   /**
    * Read channels by samples one millisecond apart on the controller's own clock, one channel after
    * the other, so that hum averages out where they fill whole periods of it. `max - min` is the

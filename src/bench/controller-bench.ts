@@ -6,6 +6,7 @@ import type {
   Bench,
   BenchEvent,
   ControllerIdentity,
+  LinkUse,
   RailScan,
   RailTrail,
   RawReading,
@@ -229,6 +230,10 @@ export class WiredControllerBench implements ControllerBench {
 
   repeats(): number {
     return this.#link.counters.repeats;
+  }
+
+  linkUse(): LinkUse {
+    return this.#link.use;
   }
 
   async scanRails(): Promise<RailScan> {

@@ -5,6 +5,7 @@
  * unless its asker allows a repeat; after the link is lost or closed nothing is ever sent again.
  */
 import type { Clock } from "../clock/clock.ts";
+import type { LinkUse } from "./bench.ts";
 import { BenchError } from "./bench-error.ts";
 import { frameCommand, readLine, UNTRUSTED_TAG } from "./checked-line.ts";
 import type { ControllerPort } from "./controller-port.ts";
@@ -49,6 +50,7 @@ interface LinkOptions {
 
 interface InFlight {
   readonly request: Request;
+  readonly sentMs: number;
   readonly tag: string;
   readonly timer: unknown;
   /** Sent behind an empty line, so that one "checksum" answer may belong to what stood before. */
@@ -64,6 +66,15 @@ export class ControllerLink {
     lostPushes: 0,
     repeats: 0,
   };
+  readonly use: { -readonly [Key in keyof LinkUse]: LinkUse[Key] } = {
+    bytes: 0,
+    movingBytes: 0,
+    movingMs: 0,
+    movingRepeats: 0,
+    brokeOffMoving: null,
+  };
+  /** Whether the first command that no good reply has followed moves relays; null when all were answered. */
+  #unansweredMoving: boolean | null = null;
   readonly #port: ControllerPort;
   readonly #clock: Clock;
   readonly #listener: LinkListener;
@@ -148,9 +159,13 @@ export class ControllerLink {
     }
     this.#lastTag = (this.#lastTag + 1) & 0xff;
     const line = frameCommand(this.#lastTag, request.body);
-    request.begin(this.#clock.nowMs());
+    const sentMs = this.#clock.nowMs();
+    request.begin(sentMs);
+    this.#countBytes(line, request.movesRelays);
+    this.#unansweredMoving ??= request.movesRelays;
     this.#inFlight = {
       request,
+      sentMs,
       tag: line.slice(1, 3),
       timer: this.#clock.setTimeout(() => this.#attemptFailed(), request.deadlineMs),
       ignoresOneUntrusted: this.#lineMayBeOpen,
@@ -168,6 +183,7 @@ export class ControllerLink {
     const line = readLine(text);
     switch (line.kind) {
       case "reply":
+        this.#countBytes(text, this.#inFlight?.request.movesRelays === true);
         this.#receiveReply(line.tag, line.answer);
         return;
       case "push":
@@ -194,6 +210,12 @@ export class ControllerLink {
     }
   }
 
+  #countBytes(line: string, isMoving: boolean): void {
+    const bytes = line.length + 1;
+    this.use.bytes += bytes;
+    if (isMoving) this.use.movingBytes += bytes;
+  }
+
   #receiveReply(tag: string, answer: string): void {
     this.#silence.end();
     const inFlight = this.#inFlight;
@@ -210,6 +232,7 @@ export class ControllerLink {
       this.counters.lateReplies += 1;
       return;
     }
+    this.#unansweredMoving = null;
     this.#takeInFlight()?.settle(answer);
     this.#pump();
   }
@@ -222,6 +245,7 @@ export class ControllerLink {
     this.counters.lostPushes += lostBefore;
     // What was asked of the controller before it restarted must not reach it afterwards.
     if (restarted) {
+      this.use.brokeOffMoving = this.#unansweredMoving;
       this.#lineMayBeOpen = true;
       this.#rejectAll(new BenchError("controller-restarted", { cause: body.slice(5) }));
     }
@@ -235,6 +259,7 @@ export class ControllerLink {
     this.#lineMayBeOpen = true;
     if (request.mayRepeat()) {
       this.counters.repeats += 1;
+      if (request.movesRelays) this.use.movingRepeats += 1;
       this.#queue.putBack(request);
     } else {
       request.reject(request.lostError(this.#clock.nowMs()));
@@ -245,7 +270,8 @@ export class ControllerLink {
 
   #takeInFlight(): Request | null {
     if (this.#inFlight === null) return null;
-    const { request, timer } = this.#inFlight;
+    const { request, sentMs, timer } = this.#inFlight;
+    if (request.movesRelays) this.use.movingMs += this.#clock.nowMs() - sentMs;
     this.#clock.clearTimeout(timer);
     this.#inFlight = null;
     return request;
@@ -259,6 +285,7 @@ export class ControllerLink {
 
   #lose(reason: string, cause?: unknown): void {
     if (this.#end !== null) return;
+    this.use.brokeOffMoving = this.#unansweredMoving;
     this.#finish(
       new BenchError("link-lost", { port: this.#port.name, reason }, cause ?? undefined),
     );

@@ -1,5 +1,6 @@
 /** Commands that wait for the controller, by urgency, each class bounded. */
 import { BenchError } from "./bench-error.ts";
+import { movesRelays } from "./relay-action.ts";
 
 /** `off` goes before `heartbeat` goes before `work`. */
 export type Urgency = "off" | "heartbeat" | "work";
@@ -25,6 +26,7 @@ export class Request {
   readonly body: string;
   readonly urgency: Urgency;
   readonly deadlineMs: number;
+  readonly movesRelays: boolean;
   readonly reject: (error: BenchError) => void;
   readonly #asked: Asked;
   readonly #resolve: (answer: string) => void;
@@ -44,6 +46,7 @@ export class Request {
     this.body = asked.body;
     this.urgency = asked.urgency;
     this.deadlineMs = asked.deadlineMs;
+    this.movesRelays = movesRelays(asked.body);
   }
 
   begin(nowMs: number): void {

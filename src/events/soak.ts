@@ -74,6 +74,18 @@ export interface SoakCounts {
   readonly closings: Readonly<Record<string, number>>;
   /** Exchanges with the controller that had to be asked again. */
   readonly repeats: number;
+  /** What else the link did while cycling; missing where nobody counted. */
+  readonly link?: SoakLinkUse | undefined;
+}
+
+/** What went over the link, and what of it belongs to exchanges that move relays. */
+export interface SoakLinkUse {
+  readonly bytes: number;
+  readonly movingBytes: number;
+  /** How long exchanges that move relays were under way, ms. */
+  readonly movingMs: number;
+  /** Of the exchanges that had to be asked again, such as move relays. */
+  readonly movingRepeats: number;
 }
 
 /** One cycle as it was read, single conversions: volts by step and net in the order of the plan's steps. */
@@ -116,6 +128,8 @@ export type SoakEvent =
       readonly detail: string;
       /** Whether every rail of it was proved off. */
       readonly provedOff: boolean;
+      /** Where the link broke: whether relays were moving at that moment. Missing where that is not known. */
+      readonly brokeOffMoving?: boolean | undefined;
     }
   | {
       readonly kind: "soak-tally";

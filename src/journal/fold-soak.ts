@@ -42,8 +42,13 @@ export function foldSoak(run: FoldedRun, event: SoakEvent): FoldedRun {
     case "leg-begun":
       return foldLegBegun(run, soak, event);
     case "leg-ended": {
-      const { cause, detail, provedOff } = event;
-      const end = { cause, detail, provedOff };
+      const { cause, detail, provedOff, brokeOffMoving } = event;
+      const end = {
+        cause,
+        detail,
+        provedOff,
+        ...(brokeOffMoving === undefined ? {} : { brokeOffMoving }),
+      };
       return { ...run, soak: withNewestLeg(soak, (leg) => ({ ...leg, end })) };
     }
     case "soak-tally":

@@ -55,7 +55,7 @@ export interface LegSnapshot {
   /** Null while it lasts, and for ever where nothing could be written any more. */
   readonly end: Pick<
     Extract<SoakEvent, { kind: "leg-ended" }>,
-    "cause" | "detail" | "provedOff"
+    "cause" | "detail" | "provedOff" | "brokeOffMoving"
   > | null;
   /** Why the bench could not be believed any more, where the soak went on after it by choice. */
   readonly doubts: readonly string[];

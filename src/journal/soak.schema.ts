@@ -8,6 +8,13 @@ import { heaterLow, patternStep } from "./plan.schema.ts";
 
 const goOn = z.enum(["link lost", "host crash", "mains cut"]);
 
+const linkUse = z.strictObject({
+  bytes: count,
+  movingBytes: count,
+  movingMs: ms,
+  movingRepeats: count,
+});
+
 export const soakOrder: z.ZodType<SoakOrder> = z.strictObject({
   cycle: z.array(patternStep),
   forMs: ms.nullable(),
@@ -62,6 +69,7 @@ export const soakEvents = [
     cause: z.union([cause, z.literal("power cycle")]),
     detail: text,
     provedOff: z.boolean(),
+    brokeOffMoving: z.boolean().optional(),
   }),
   z.strictObject({
     kind: z.literal("window-moved"),
@@ -82,6 +90,7 @@ export const soakEvents = [
       cyclingMs: ms,
       closings: z.record(text, count),
       repeats: count,
+      link: linkUse.optional(),
     }),
     spans: z.array(
       z.strictObject({

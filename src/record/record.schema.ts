@@ -169,6 +169,12 @@ const soak = shape({
     cyclingMs: ms,
     closings: z.record(text, count),
     repeats: count,
+    link: shape({
+      bytes: count,
+      movingBytes: count,
+      movingMs: ms,
+      movingRepeats: count,
+    }).optional(),
   }),
   legs: z.array(
     shape({
@@ -204,6 +210,7 @@ const soak = shape({
   }),
   claims: z.array(text),
   clusters: z.array(text),
+  link: z.array(text).optional(),
 });
 
 export const recordSchema = shape({

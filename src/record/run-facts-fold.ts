@@ -182,7 +182,7 @@ function hashes(
 function soakOf(run: string, { soak }: FoldedRun, drift: DriftReport | null): SoakRow | null {
   if (soak === undefined) return null;
   const { counts, legs, kinds, order } = soak;
-  const { closings: _, ...counted } = counts;
+  const { closings: _, link: __, ...counted } = counts;
   const behaving = (name: string) => kinds.filter((kind) => kind.class === name).length;
   return {
     run,

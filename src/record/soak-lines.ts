@@ -17,6 +17,7 @@ export function soakSectionsOf(soak: SoakRecord | undefined): SoakSection[] {
     { title: "Drift", lines: driftLines(soak) },
     { title: "What this soak allows to be claimed", lines: soak.claims },
     { title: "What its wrong cycles have in common", lines: soak.clusters },
+    { title: "The link to the controller", lines: soak.link ?? [] },
   ];
 }
 

@@ -7,7 +7,10 @@ import type { ErrorKind, LegSnapshot } from "../journal/soak-snapshot.ts";
 import { clusterWords } from "../verdict/cluster-words.ts";
 import { couldSeeWords, findingWords, remarkWords } from "../verdict/drift/drift-words.ts";
 import type { DriftFinding, DriftReport } from "../verdict/drift/report.ts";
+import { linkCoincidence } from "../verdict/link-coincidence.ts";
+import { linkWords } from "../verdict/link-words.ts";
 import { claimWords } from "../verdict/soak-claim-words.ts";
+import { linkUseOf } from "./link-use.ts";
 import type { SoakFindingsFold } from "./soak-findings-fold.ts";
 import { withoutPaths } from "./without-paths.ts";
 
@@ -40,6 +43,8 @@ export interface SoakRecord {
   };
   readonly claims: readonly string[];
   readonly clusters: readonly string[];
+  /** Of the link to the controller; missing in older records. */
+  readonly link?: readonly string[] | undefined;
 }
 
 const LEGS_MAX = 50;
@@ -93,6 +98,7 @@ export function soakRecord(
     },
     claims: claim === null ? ["Nothing: no cycle was judged and sealed."] : claimWords(claim),
     clusters: clusterWords(clusters),
+    link: linkWords(linkCoincidence(linkUseOf(soak))),
   };
 }
 

@@ -6,6 +6,7 @@ import type { LevelClass, RailName } from "../events/levels.ts";
 import {
   KEPT_PER_HOUR,
   type SoakCounts,
+  type SoakLinkUse,
   type SoakOrder,
   type SoakSpan,
   STEADY_CYCLES,
@@ -199,6 +200,16 @@ export class SoakBook {
     this.#counts.repeats += times;
   }
 
+  usedLink(more: SoakLinkUse): void {
+    const { link } = this.#counts;
+    this.#counts.link = {
+      bytes: (link?.bytes ?? 0) + more.bytes,
+      movingBytes: (link?.movingBytes ?? 0) + more.movingBytes,
+      movingMs: (link?.movingMs ?? 0) + more.movingMs,
+      movingRepeats: (link?.movingRepeats ?? 0) + more.movingRepeats,
+    };
+  }
+
   /** What a tally tells; the spans begin anew after it. */
   tell(): { readonly counts: SoakCounts; readonly spans: readonly SoakSpan[] } {
     const spans = [...this.#spans].flatMap(([net, classes]) =>
@@ -226,9 +237,10 @@ export function longestSoakTurnMs(book: SoakBook | null): number {
 }
 
 function roundedTimes(counts: SoakCounts): SoakCounts {
-  const { boardMs, heaterMs, cyclingMs } = counts;
+  const { boardMs, heaterMs, cyclingMs, link } = counts;
   return {
     ...counts,
+    ...(link === undefined ? {} : { link: { ...link, movingMs: Math.round(link.movingMs) } }),
     boardMs: Math.round(boardMs),
     heaterMs: Math.round(heaterMs),
     cyclingMs: Math.round(cyclingMs),

@@ -4,6 +4,7 @@
  * hang is seen and what was counted is soon sealed.
  */
 
+import type { LinkUse } from "../bench/bench.ts";
 import type { SettableSupply } from "../bench/settable-supply.ts";
 import type { PatternStep } from "../events/plan.ts";
 import type { CycleVolts, SetMoment } from "../events/soak.ts";
@@ -62,6 +63,7 @@ class Soak {
   #dwelledMs = 0;
   #dwellUntilMs: number | null = null;
   #repeats = 0;
+  #linkUse: LinkUse | null = null;
   readonly #heater: SettableSupply | null;
   #heaterLow: HeaterLow | null = null;
 
@@ -119,6 +121,7 @@ class Soak {
       await clock.delay(settleMs, signal);
     }
     this.#repeats = bench.repeats?.() ?? 0;
+    this.#accountLink();
   }
 
   /** One piece of work. @returns why the leg is over, or null */
@@ -319,6 +322,20 @@ class Soak {
     const repeats = bench.repeats?.() ?? 0;
     this.#book.repeated(repeats - this.#repeats);
     this.#repeats = repeats;
+    this.#accountLink();
+  }
+
+  #accountLink(): void {
+    const use = this.#parts.bench.linkUse?.();
+    if (use === undefined) return;
+    const last = this.#linkUse ?? use;
+    this.#linkUse = { ...use };
+    this.#book.usedLink({
+      bytes: use.bytes - last.bytes,
+      movingBytes: use.movingBytes - last.movingBytes,
+      movingMs: use.movingMs - last.movingMs,
+      movingRepeats: use.movingRepeats - last.movingRepeats,
+    });
   }
 
   #tally(): void {

@@ -305,8 +305,16 @@ class Run implements RunHandle {
       cause: goesOn && cause === "completed" ? "power cycle" : cause,
       detail,
       provedOff: allProved,
+      ...this.#breakOf(cause),
     });
     return goesOn && scribe.fault === null && this.#programFault === null;
+  }
+
+  /** Of a link that broke: whether relays were moving then, as far as the bench knows. */
+  #breakOf(cause: EndCause): { readonly brokeOffMoving?: boolean } {
+    if (cause !== "link lost" && cause !== "controller restarted") return {};
+    const moving = this.#options.bench.linkUse?.().brokeOffMoving ?? null;
+    return moving === null ? {} : { brokeOffMoving: moving };
   }
 
   /**

@@ -18,8 +18,9 @@ export class ModelledLink {
   readonly #hooks: ModelledLinkHooks;
   #stream: Duplex | null = null;
   #isPlugged = true;
-  #loses = 0;
-  #spoils = 0;
+  /** Lines that are to be lost, and such that are to be spoilt: how many go by before each, ascending. */
+  #loses: number[] = [];
+  #spoils: number[] = [];
 
   constructor(hooks: ModelledLinkHooks) {
     this.#hooks = hooks;
@@ -70,14 +71,14 @@ export class ModelledLink {
     return true;
   }
 
-  /** The next line from the controller does not come. */
-  loseLine(): void {
-    this.#loses += 1;
+  /** A line from the controller does not come: the next, or the one after so many others. */
+  loseLine(others = 0): void {
+    this.#loses.push(others);
   }
 
-  /** One bit of the next line from the controller comes wrong. */
-  spoilLine(): void {
-    this.#spoils += 1;
+  /** One bit of a line from the controller comes wrong: of the next, or of the one after so many others. */
+  spoilLine(others = 0): void {
+    this.#spoils.push(others);
   }
 
   /** The cable is pulled; the controller keeps its supply. */
@@ -97,17 +98,31 @@ export class ModelledLink {
 
   #mishandled(bytes: Buffer): Buffer {
     if (bytes.length === 0 || this.#stream === null) return bytes;
-    let left = bytes;
-    while (this.#loses > 0 && left.length > 0) {
-      this.#loses -= 1;
-      left = left.subarray(left.indexOf(LF) + 1);
+    if (this.#loses.length === 0 && this.#spoils.length === 0) return bytes;
+    const left: Buffer[] = [];
+    for (let from = 0; from < bytes.length; ) {
+      const end = bytes.indexOf(LF, from) + 1 || bytes.length;
+      const line = bytes.subarray(from, end);
+      from = end;
+      if (isDue(this.#loses)) continue;
+      left.push(isDue(this.#spoils) ? spoilt(line) : line);
     }
-    if (this.#spoils > 0 && left.length > 0) {
-      this.#spoils -= 1;
-      left = Buffer.from(left);
-      const middle = Math.floor(left.indexOf(LF) / 2);
-      left[middle] = (left[middle] ?? 0) ^ 1;
-    }
-    return left;
+    return Buffer.concat(left);
   }
+}
+
+/** One more line goes by. @returns whether it is one of those waited for */
+function isDue(waiting: number[]): boolean {
+  const at = waiting.findIndex((others) => others <= 0);
+  for (const [index, others] of waiting.entries()) waiting[index] = others - 1;
+  if (at === -1) return false;
+  waiting.splice(at, 1);
+  return true;
+}
+
+function spoilt(line: Buffer): Buffer {
+  const changed = Buffer.from(line);
+  const middle = Math.floor((line.length - 1) / 2);
+  changed[middle] = (changed[middle] ?? 0) ^ 1;
+  return changed;
 }

@@ -279,6 +279,7 @@ export function tally({
     cyclingMs,
     closings: { SET: n, RESET: n, plate: 1, bias: 1, heater: 1 },
     repeats: 0,
+    link: { bytes: 240 * n, movingBytes: 140 * n, movingMs: 124 * n, movingRepeats: 0 },
   };
   const low = { class: "low", lowV: 9.4, highV: 9.6, meanV: 9.5, count: 60 } as const;
   const high = { class: "high", lowV: highV, highV: highV + 0.1, meanV: highV, count: 60 } as const;

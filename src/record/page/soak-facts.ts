@@ -6,7 +6,10 @@ import type { CycleVolts, SoakCounts, SoakEvent, SoakOrder } from "../../events/
 import type { FoldedRun } from "../../journal/account.ts";
 import type { ErrorKind } from "../../journal/soak-snapshot.ts";
 import { clusterWords } from "../../verdict/cluster-words.ts";
+import { linkCoincidence } from "../../verdict/link-coincidence.ts";
+import { linkWords } from "../../verdict/link-words.ts";
 import { claimWords } from "../../verdict/soak-claim-words.ts";
+import { linkUseOf } from "../link-use.ts";
 import { SoakFindingsFold } from "../soak-findings-fold.ts";
 import { MinMaxSeries } from "./min-max-series.ts";
 
@@ -58,6 +61,8 @@ export interface SoakFacts {
   /** What may be claimed, and what wrong cycles have in common, in sentences. */
   readonly claims: readonly string[];
   readonly clusters: readonly string[];
+  /** Of the link to the controller. */
+  readonly link: readonly string[];
   readonly drifts: readonly DriftCurve[];
   readonly driftsLeftOut: number;
   readonly celsius: MinMaxSeries;
@@ -130,14 +135,19 @@ export class SoakFold {
     };
   }
 
-  #found({ soak, opened, cause }: FoldedRun): Pick<SoakFacts, "kinds" | "claims" | "clusters"> {
-    if (soak === undefined) return { kinds: [], claims: [], clusters: [] };
+  #found({
+    soak,
+    opened,
+    cause,
+  }: FoldedRun): Pick<SoakFacts, "kinds" | "claims" | "clusters" | "link"> {
+    if (soak === undefined) return { kinds: [], claims: [], clusters: [], link: [] };
     const unit = opened?.unit ?? null;
     const { claim, clusters } = this.#findings.findings(soak, { unit, cause });
     return {
       kinds: soak.kinds,
       claims: claim === null ? [] : claimWords(claim),
       clusters: clusterWords(clusters),
+      link: linkWords(linkCoincidence(linkUseOf(soak))),
     };
   }
 

@@ -33,6 +33,7 @@ export function soakSections(record: AcceptanceRecord, soak: SoakFacts | null): 
         soak.counts === null ? paragraph("Nothing was counted.") : pairs(countPairs(soak.counts)),
         closings(soak.counts),
         ...titled("What this soak allows to be claimed", soak.claims),
+        ...titled("The link to the controller", soak.link),
       ],
     },
     { id: "wrong", title: "Wrong cycles", parts: wrongParts(record, soak) },

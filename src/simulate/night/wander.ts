@@ -51,6 +51,12 @@ export class RareMoments {
     this.#name = name;
   }
 
+  /** A whole number from 0 up to `count`, each as likely. */
+  below(count: number): number {
+    this.#count += 1;
+    return Math.floor(count * chance(this.#seed, this.#name, this.#count)) % count;
+  }
+
   /** Seconds from one moment to the next. */
   nextAfterS(meanS: number): number {
     this.#count += 1;
