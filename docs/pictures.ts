@@ -83,12 +83,16 @@ function screenText(snapshot: RunSnapshot): string {
 function endText(made: MadeRun): string {
   const folder = join("runs", made.folder);
   const ended = firstOf(made, ({ verdict }) => verdict !== null);
-  const words = closingWords(ended, {
-    journal: join(folder, "journal.ndjson"),
-    record: join(folder, "record.json"),
-    rig: ended.plan?.rig.name ?? "",
-    blocked: false,
-  });
+  const words = closingWords(
+    ended,
+    {
+      journal: join(folder, "journal.ndjson"),
+      record: join(folder, "record.json"),
+      rig: ended.plan?.rig.name ?? "",
+      blocked: false,
+    },
+    null,
+  );
   const size = { columns: COLUMNS, rows: ROWS - words.length };
   const picture = lastPicture(ended, size, { ascii: false, colour: false });
   return [picture.trimEnd(), ...words].join("\n");

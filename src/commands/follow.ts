@@ -130,12 +130,16 @@ async function tellEnd({ end, run, journal, reporter }: Ended): Promise<ExitStat
 /** Of a run that another program made. */
 export function wordsAtEnd(run: FoldedRun, journal: string): string[] {
   const record = join(dirname(journal), "record.json");
-  const words = closingWords(run, {
-    journal,
-    record: existsSync(record) ? record : null,
-    rig: run.plan?.rig.name ?? "",
-    blocked: false,
-  });
+  const words = closingWords(
+    run,
+    {
+      journal,
+      record: existsSync(record) ? record : null,
+      rig: run.plan?.rig.name ?? "",
+      blocked: false,
+    },
+    null,
+  );
   const keptOn = run.rails.filter(({ fall }) => fall === "kept on").map(({ rail }) => rail);
   return keptOn.length === 0
     ? words

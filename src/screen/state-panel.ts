@@ -43,6 +43,11 @@ export function liveSentence(snapshot: RunSnapshot): string | null {
   const live = snapshot.rails
     .filter((one) => !one.on && (one.fall === "unproved" || one.fall === "lead lost"))
     .map((one) => one.rail);
+  return dangerSentence(live);
+}
+
+/** Null for no rail. */
+export function dangerSentence(live: readonly string[]): string | null {
   if (live.length === 0) return null;
   const are = live.length === 1 ? "is" : "are";
   return `DANGER: ${listText(live)} ${are} not proved off. Treat as live until measured by hand.`;

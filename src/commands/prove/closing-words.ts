@@ -3,7 +3,8 @@ import type { EndCause } from "../../events/events.ts";
 import type { Verdict } from "../../events/levels.ts";
 import { driftSoFar } from "../../journal/drift-so-far.ts";
 import type { RunSnapshot } from "../../journal/snapshot.ts";
-import { liveSentence } from "../../screen/state-panel.ts";
+import type { RunEnd } from "../../run/start-run.ts";
+import { dangerSentence, liveSentence } from "../../screen/state-panel.ts";
 import { missSentence, verdictSentence } from "../../screen/verdict-sentence.ts";
 import { couldSeeWords, findingWords } from "../../verdict/drift/drift-words.ts";
 
@@ -16,15 +17,22 @@ export interface KeptFiles {
   readonly blocked: boolean;
 }
 
+/** How a run ended by its own word, for when its journal could not be told. */
+export type EndedSo = Pick<RunEnd, "cause" | "detail" | "allProvedOff" | "falls">;
+
 const UNCLOSED = "The run was not closed: its journal holds no verdict.";
 
-export function closingWords(snapshot: RunSnapshot, files: KeptFiles): string[] {
+/** @param end null for a run that another program made */
+export function closingWords(
+  snapshot: RunSnapshot,
+  files: KeptFiles,
+  end: EndedSo | null,
+): string[] {
   const verdict = verdictSentence(snapshot);
   const miss = missSentence(snapshot);
   const live = liveSentence(snapshot);
-  const said = [verdict ?? UNCLOSED, miss, ...driftWords(snapshot), live].filter(
-    (one) => one !== null,
-  );
+  const ended = verdict === null ? unclosedWords(end) : [verdict];
+  const said = [...ended, miss, ...driftWords(snapshot), live].filter((one) => one !== null);
   return [
     ...said,
     `Journal: ${files.journal}`,
@@ -33,6 +41,19 @@ export function closingWords(snapshot: RunSnapshot, files: KeptFiles): string[] 
       ? []
       : [`Page:    ${files.record.replace(/\.txt$/, ".html")}`]),
     `Next: ${nextWords(snapshot, files)}`,
+  ];
+}
+
+/** Nothing of the way down stands in the journal, so it is said here or nowhere. */
+function unclosedWords(end: EndedSo | null): string[] {
+  if (end === null) return [UNCLOSED];
+  const { cause, detail, allProvedOff, falls } = end;
+  const why = `The run was not closed, and its journal holds no verdict. It ended with a ${cause}: ${detail}`;
+  if (allProvedOff) return [why, "Every rail that had been raised was proved off."];
+  const unproved = falls.filter(({ proof }) => proof !== "verified").map(({ rail }) => rail);
+  return [
+    why,
+    dangerSentence(unproved) ?? "DANGER: not every rail was proved off. Measure by hand.",
   ];
 }
 

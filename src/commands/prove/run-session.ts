@@ -247,12 +247,13 @@ export class RunSession {
   }
 
   #words({ proof, files }: BegunRun, { end, snapshot, record }: EndedRun): string[] {
-    const words = closingWords(snapshot, {
+    const kept = {
       journal: files.journalPath,
       record,
       rig: proof.plan.rig.name,
       blocked: this.#given.bench.seed === null && !end.allProvedOff && end.heatersKeptOnMs === null,
-    });
+    };
+    const words = closingWords(snapshot, kept, end);
     return words.map((one) => spoken(one, this.#given.options.word));
   }
 

@@ -1,6 +1,6 @@
 /** What is said when a soak has ended: who drifts, how sure, what to try; else what would have been seen. */
 import { describe, expect, it } from "vitest";
-import { closingWords } from "../../../src/commands/prove/closing-words.ts";
+import { closingWords, type EndedSo } from "../../../src/commands/prove/closing-words.ts";
 import type { RunSnapshot } from "../../../src/journal/snapshot.ts";
 import { soakExamples } from "../../screen/soak-examples.ts";
 
@@ -9,8 +9,10 @@ const files = { journal: "J", record: "R.txt", rig: "FL-rig", blocked: false };
 function wordsOf(name: string, change: (snapshot: RunSnapshot) => RunSnapshot = (one) => one) {
   const snapshot = soakExamples[name];
   if (snapshot === undefined) throw new Error(`no soak is called ${name}`);
-  return closingWords(change(snapshot), files);
+  return closingWords(change(snapshot), files, ended);
 }
+
+const ended: EndedSo = { cause: "completed", detail: "", allProvedOff: true, falls: [] };
 
 const next = (words: readonly string[]) => words.find((word) => word.startsWith("Next: ")) ?? "";
 
@@ -37,6 +39,25 @@ describe("closing words of a soak", () => {
       /^Drift not judged: drift needs 24 full sets over 4 h/,
     );
     expect(next(sound)).toMatch(/holdfast tell RUN shows each kind of wrong cycle/);
+  });
+
+  it("of a run whose journal could not be told say why it ended, and whether rails are off", () => {
+    const snapshot = soakExamples["soak-ended"];
+    if (snapshot === undefined) throw new Error("no soak is called soak-ended");
+    const unclosed = { ...snapshot, verdict: null, cause: null };
+    const end = { ...ended, cause: "journal fault" as const, detail: "the disk is full" };
+    expect(closingWords(unclosed, files, end).slice(0, 2)).toEqual([
+      "The run was not closed, and its journal holds no verdict. It ended with a journal fault: the disk is full",
+      "Every rail that had been raised was proved off.",
+    ]);
+    const fall = { rail: "plate" as const, proof: "unproved" as const, volts: 31, tookMs: null };
+    const live = closingWords(unclosed, files, { ...end, allProvedOff: false, falls: [fall] });
+    expect(live[1]).toBe("DANGER: plate is not proved off. Treat as live until measured by hand.");
+    const unknown = closingWords(unclosed, files, { ...end, allProvedOff: false });
+    expect(unknown[1]).toMatch(/^DANGER: not every rail was proved off/);
+    expect(closingWords(unclosed, files, null)[0]).toBe(
+      "The run was not closed: its journal holds no verdict.",
+    );
   });
 
   it("put rails that may be live before everything else", () => {
