@@ -240,16 +240,21 @@ export class WiredControllerBench implements ControllerBench {
     const askedMs = this.#inquiry.asking();
     const asked = { body: "MEAS:RAIL?", urgency: "heartbeat" } as const;
     const { scan, codes } = await queryAs(this.#link, asked, readRailScan);
+    const doubt = this.#inquiry.heard(scan, askedMs);
+    if (doubt !== null) await this.#refuseOfAnother(doubt);
+    const named: Record<string, number> = {};
+    for (const [name, number] of this.#railChannels) named[name] = codes[number - 1] ?? 0;
+    return { scan, codes: named };
+  }
+
+  /** Codes of a controller that has just begun anew say nothing of rails that the one before had on. */
+  async #refuseOfAnother(doubt: Promise<void>): Promise<void> {
     const before = this.#watch.restarted;
-    await this.#inquiry.heard(scan, askedMs);
-    // Codes of a controller that has just begun anew say nothing of rails that the one before had on.
+    await doubt;
     const restarted = this.#watch.restarted;
     if (restarted !== before && restarted !== null) {
       throw new BenchError("controller-restarted", restarted);
     }
-    const named: Record<string, number> = {};
-    for (const [name, number] of this.#railChannels) named[name] = codes[number - 1] ?? 0;
-    return { scan, codes: named };
   }
 
   async railTrail(channel: string): Promise<RailTrail> {

@@ -33,13 +33,12 @@ export class RoutineInquiry {
   }
 
   /**
-   * @returns once it is known whose scan this was, where its number does not follow the one before
-   * @throws BenchError of the question
+   * @returns null where its number follows the one before; else what is done once it is known whose scan this was,
+   *   and rejects with the BenchError of that question
    */
-  async heard(scan: number, askedMs: number): Promise<void> {
-    if (this.#count.follows(scan, askedMs, this.#clock.nowMs())) return;
-    await this.#watch.askBoot();
-    this.#all();
+  heard(scan: number, askedMs: number): Promise<void> | null {
+    if (this.#count.follows(scan, askedMs, this.#clock.nowMs())) return null;
+    return this.#watch.askBoot().finally(() => this.#all());
   }
 
   #all(): void {

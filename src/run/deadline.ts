@@ -1,6 +1,6 @@
 /** A promise with a deadline on the run's own clock. */
 import type { Clock } from "../clock/clock.ts";
-import { deadlineClock } from "../clock/deadline-clock.ts";
+import { atDeadline } from "../clock/deadline-clock.ts";
 import { RunFault } from "./ending.ts";
 
 export interface Deadline {
@@ -17,24 +17,24 @@ export interface Deadline {
  * @throws RunFault "no-progress" at the deadline; whatever `work` rejects with
  */
 export function within<Result>(deadline: Deadline, work: Promise<Result>): Promise<Result> {
-  const { limitMs, what } = deadline;
-  const clock = deadlineClock(deadline.clock);
+  const { clock, limitMs, what } = deadline;
   return new Promise((resolve, reject) => {
-    const timer = clock.setTimeout(() => {
+    const missed = (): void => {
       reject(
         new RunFault(
           "no-progress",
           `Expected ${what} within ${limitMs} ms, nothing came. Outputs go off.`,
         ),
       );
-    }, limitMs);
+    };
+    const timer = atDeadline(clock, missed, limitMs);
     work.then(
       (result) => {
-        clock.clearTimeout(timer);
+        timer.clear();
         resolve(result);
       },
       (error: unknown) => {
-        clock.clearTimeout(timer);
+        timer.clear();
         reject(error);
       },
     );
