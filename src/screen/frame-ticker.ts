@@ -17,6 +17,8 @@ export interface FrameTickerOptions {
   /** Real time, not the bench's: a person looks at the screen. */
   readonly clock: Clock;
   readonly frameMs: number;
+  /** A soak that says nothing for so long, ms, is drawn again with its time gone on; null waits for what it says. */
+  readonly breathMs: number | null;
   /** False while the terminal has not taken the frame before; that frame is then left out. */
   readonly readyToDraw: () => boolean;
 }
@@ -27,10 +29,12 @@ export interface FrameTickerOptions {
  * @returns the way to stop
  */
 export function tickFrames(
-  { feed, clock, frameMs, readyToDraw }: FrameTickerOptions,
+  { feed, clock, frameMs, breathMs, readyToDraw }: FrameTickerOptions,
   draw: (snapshot: RunSnapshot) => void,
 ): () => void {
   let timer: unknown = null;
+  let breath: unknown = null;
+  let heardMs = clock.nowMs();
   let stopped = false;
   let changed = false;
   const frame = (): void => {
@@ -42,13 +46,40 @@ export function tickFrames(
     }
     timer = clock.setTimeout(frame, frameMs);
   };
+  const breathe = (afterMs: number): void => {
+    breath = clock.setTimeout(() => {
+      const silentMs = clock.nowMs() - heardMs;
+      const snapshot = feed.snapshot();
+      if (silentMs >= afterMs && timer === null && isSoaking(snapshot) && readyToDraw()) {
+        draw(after(snapshot, silentMs));
+      }
+      breathe(afterMs);
+    }, afterMs);
+  };
+  if (breathMs !== null) breathe(breathMs);
   const unsubscribe = feed.subscribe(() => {
     changed = true;
+    heardMs = clock.nowMs();
     if (timer === null && !stopped) timer = clock.setTimeout(frame, frameMs);
   });
   return () => {
     stopped = true;
     unsubscribe();
     if (timer !== null) clock.clearTimeout(timer);
+    if (breath !== null) clock.clearTimeout(breath);
+  };
+}
+
+function isSoaking({ soak, verdict }: RunSnapshot): boolean {
+  return soak !== undefined && verdict === null;
+}
+
+/** The same, and nothing happened since. */
+function after(snapshot: RunSnapshot, silentMs: number): RunSnapshot {
+  const { ms, leftMs } = snapshot;
+  return {
+    ...snapshot,
+    ms: ms + silentMs,
+    leftMs: leftMs === null ? null : Math.max(0, leftMs - silentMs),
   };
 }

@@ -18,6 +18,8 @@ import { INITIAL_VIEW } from "./view-state.ts";
 
 /** Four frames a second: as fast as a person reads, slow enough for an old terminal line. */
 const FRAME_MS = 250;
+/** A soak writes a line every twenty seconds; its clock goes on meanwhile. */
+const BREATH_MS = 1000;
 const FRAMES_PER_SECOND_MAX = 10;
 /** Absolute, because the cursor of a terminal that was resized may stand anywhere. */
 const HOME_AND_ERASE = "\u001b[H\u001b[2J";
@@ -51,9 +53,11 @@ export interface ScreenHandle {
 
 export function renderScreen(options: ScreenOptions): ScreenHandle {
   const { feed, clock, stdout, stdin, ascii, colour } = options;
+  // Of a run in this program it is known that it goes on; of another's it is heard, or it is silent.
+  const breathMs = options.seat === "own" ? BREATH_MS : null;
   const readyToDraw = (): boolean => stdout.writableLength === 0;
   const follow = (draw: (snapshot: RunSnapshot) => void): (() => void) =>
-    tickFrames({ feed, clock, frameMs: FRAME_MS, readyToDraw }, draw);
+    tickFrames({ feed, clock, frameMs: FRAME_MS, breathMs, readyToDraw }, draw);
   const notices = createCrier<string>();
   const silence = createCrier<Silence | null>();
   const bell = new Bell({

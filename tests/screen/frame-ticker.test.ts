@@ -3,14 +3,21 @@ import { createVirtualClock } from "../../src/clock/virtual-clock.ts";
 import type { RunSnapshot } from "../../src/journal/snapshot.ts";
 import { tickFrames } from "../../src/screen/frame-ticker.ts";
 import { examples } from "./example-run.ts";
+import { soakExamples } from "./soak-examples.ts";
 
-function bench() {
+function bench({
+  example = "holding",
+  breathMs = null,
+}: {
+  example?: string;
+  breathMs?: number | null;
+} = {}) {
   const clock = createVirtualClock();
   const listeners = new Set<() => void>();
   const drawn: number[] = [];
   let ms = 0;
   let ready = true;
-  const base = examples["holding"] as RunSnapshot;
+  const base = { ...examples, ...soakExamples }[example] as RunSnapshot;
   const stop = tickFrames(
     {
       feed: {
@@ -22,6 +29,7 @@ function bench() {
       },
       clock,
       frameMs: 200,
+      breathMs,
       readyToDraw: () => ready,
     },
     (snapshot) => drawn.push(snapshot.ms),
@@ -70,6 +78,28 @@ describe("tickFrames(options, draw)", () => {
     setReady(true);
     await clock.advance(400);
     expect(drawn).toEqual([1]);
+  });
+
+  it("lets the time of a soak go on while it says nothing, and starts from what it says next", async () => {
+    const { clock, drawn, change, stop } = bench({ example: "soak-right", breathMs: 1000 });
+    change(60_000);
+    await clock.advance(3300);
+    expect(drawn).toEqual([60_000, 61_000, 62_000, 63_000]);
+    drawn.length = 0;
+    change(80_000);
+    await clock.advance(2000);
+    expect(drawn[0]).toBe(80_000);
+    expect(drawn.at(-1)).toBeGreaterThanOrEqual(81_000);
+    expect(drawn.at(-1)).toBeLessThanOrEqual(82_000);
+    stop();
+    expect(clock.pendingTimers).toBe(0);
+  });
+
+  it.each(["holding", "soak-ended"])("lets no time go on in %s", async (example) => {
+    const { clock, drawn, change } = bench({ example, breathMs: 1000 });
+    change(60_000);
+    await clock.advance(5000);
+    expect(drawn).toEqual([60_000]);
   });
 
   it("holds no timer while nothing changes, and none after it is stopped", async () => {
