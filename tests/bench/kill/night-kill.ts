@@ -23,6 +23,8 @@ const LONGEST_MS = 60_000;
 export interface Killed {
   readonly kills: number;
   readonly wrong: readonly string[];
+  /** Times that it was begun anew because the computer had no time for it. */
+  readonly stalls?: number;
 }
 
 export async function killAtNight(seed: number): Promise<Killed> {

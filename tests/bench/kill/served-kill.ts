@@ -35,15 +35,32 @@ const OFF_MS = 1000;
 const FALLEN_MS = 14_000;
 const LONGEST_MS = 150_000;
 
+/** A bench paced by real time stalls with its computer: such a soak is begun anew, so often at most. */
+const STALLS_MAX = 2;
+
+class Stalled extends Error {}
+
 export async function killOnPort(seed: number): Promise<Killed> {
-  const folder = mkdtempSync(join(tmpdir(), "holdfast-kill-"));
-  const soak = await ServedSoak.open(folder, seed);
-  try {
-    return await soak.live();
-  } finally {
-    soak.close();
-    rmSync(folder, { recursive: true, force: true });
+  for (let stalls = 0; ; stalls += 1) {
+    const folder = mkdtempSync(join(tmpdir(), "holdfast-kill-"));
+    const soak = await ServedSoak.open(folder, seed);
+    try {
+      return { ...(await soak.live()), stalls };
+    } catch (error) {
+      if (!(error instanceof Stalled)) throw error;
+      if (stalls >= STALLS_MAX) return { kills: 0, wrong: [error.message], stalls };
+    } finally {
+      soak.close();
+      rmSync(folder, { recursive: true, force: true });
+    }
   }
+}
+
+/** Causes by which a computer that has no time for bench or program ends a soak. */
+const OF_A_STALL: ReadonlySet<string> = new Set(["link lost", "dead-man"]);
+
+function lastLine(said: string): string {
+  return said.trim().split("\n").at(-1) ?? "";
 }
 
 class ServedSoak {
@@ -103,12 +120,20 @@ class ServedSoak {
           ? RAISING + Math.floor(chance() * WARMING)
           : 1 + Math.floor(chance() * CYCLING);
     const isCycling = kind >= 0.5;
+    let hasEnded = false;
+    void program.ended().then(() => {
+      hasEnded = true;
+    });
+    const orStalled = (isSo: () => boolean) => (): boolean => {
+      if (hasEnded) throw new Stalled(`ended before it was killed: ${lastLine(program.said)}`);
+      return isSo();
+    };
     if (isCycling) {
-      await this.#until(() => this.#isSoaking());
+      await this.#until(orStalled(() => this.#isSoaking()));
       if (this.#seed % 2 === 0) wrong.push(...(await this.#second()));
     }
     const from = isCycling ? this.#witness.outputs.length : 0;
-    await this.#until(() => this.#witness.outputs.length >= from + switchings);
+    await this.#until(orStalled(() => this.#witness.outputs.length >= from + switchings));
     program.kill();
     const ms = this.#bench.nowMs();
     const plateOnMs = this.#witness.onForMs("plate", ms);
@@ -138,8 +163,11 @@ class ServedSoak {
     this.#note(this.#bench.nowMs());
     const journal = journalBelow(this.#runs);
     if (journal === null) return { kills: 1, wrong: [...wrong, "no journal is left"] };
-    if (status !== 0) wrong.push(`ended with ${status}: ${program.said.trim().split("\n").at(-1)}`);
+    if (status !== 0) wrong.push(`ended with ${status}: ${lastLine(program.said)}`);
     const closed = entriesOf(journal).at(-1)?.event;
+    if (closed?.kind === "run-closed" && OF_A_STALL.has(closed.cause)) {
+      throw new Stalled(`ended with ${closed.cause}: ${closed.detail}`);
+    }
     const end: RunEnd | "late" =
       closed?.kind === "run-closed"
         ? { ...closed, allProvedOff: true, falls: [], heatersKeptOnMs: null }
