@@ -17,7 +17,13 @@ import { isBeyondCeiling, isInWindow } from "./rail-book.ts";
 import { windowText } from "./rail-checks.ts";
 import type { RunParts } from "./run-parts.ts";
 import { swingOfSupply } from "./supply-ripple.ts";
-import { benchDeadlineMs, gatePollMs, heartbeatMs, surveyMsMax } from "./timing.ts";
+import {
+  benchDeadlineMs,
+  gatePollMs,
+  heartbeatMs,
+  stateDeadlineMs,
+  surveyMsMax,
+} from "./timing.ts";
 import { channelNamed, plateFallenCode, tripLimitsOf } from "./trip-limits.ts";
 import { worker } from "./worker.ts";
 
@@ -46,7 +52,7 @@ export function powerActors(parts: RunParts) {
     }),
     waitForHeaters: worker<undefined, void>(parts, {
       name: "waiting for the heaters",
-      limitMs: plan.warmUp.heaterBeforePlateMs + benchDeadlineMs,
+      limitMs: plan.warmUp.heaterBeforePlateMs + stateDeadlineMs,
       run: (_, signal) => waitForHeaters(parts, signal),
     }),
     checkBias: worker<undefined, Gate>(parts, {

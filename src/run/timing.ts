@@ -12,7 +12,10 @@ export const confirmMs = 10;
 export const watchEveryMs = 1000;
 /** Longest wait for one request to the bench: settings and readings of a few channels. */
 export const benchDeadlineMs = 2000;
-/** A state of a machine that only asks the bench for a few things may last this long. */
+/**
+ * A state of a machine that only asks the bench for a few things may last this long. Longer than a beat may take: a
+ * hold-up of this computer that is too short to be told from a slow beat is no hang of the work under way.
+ */
 export const stateDeadlineMs = 6000;
 /** Longest wait for a rail scan or a feed; the dead-man strikes before. */
 export const heartbeatDeadlineMs = 1000;

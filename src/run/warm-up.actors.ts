@@ -38,7 +38,7 @@ export function warmUpActors(parts: RunParts) {
     }),
     settle: worker<{ settleMs: number }, void>(parts, {
       name: "settling in warm-up",
-      limitMs: (input) => input.settleMs + benchDeadlineMs,
+      limitMs: (input) => input.settleMs + stateDeadlineMs,
       run: (input, signal) => clock.delay(input.settleMs, signal),
     }),
     readPattern: worker<ExerciseInput, WarmthReport>(parts, {

@@ -5,9 +5,12 @@ import { BenchError } from "../../src/bench/bench-error.ts";
 import type { Clock } from "../../src/clock/clock.ts";
 import { createVirtualClock } from "../../src/clock/virtual-clock.ts";
 import type { RunEvent } from "../../src/events/events.ts";
+import { powerActors } from "../../src/run/power.actors.ts";
 import { createRunParts } from "../../src/run/run-parts.ts";
 import { Scribe } from "../../src/run/scribe.ts";
 import { supervisionActors } from "../../src/run/supervision.actors.ts";
+import { beatMsMax } from "../../src/run/timing.ts";
+import { warmUpActors } from "../../src/run/warm-up.actors.ts";
 import { latchPlan } from "./latch-plan.ts";
 import { ScriptedBench } from "./scripted-bench.ts";
 
@@ -129,6 +132,42 @@ describe("a round of beats", () => {
       text: expect.stringMatching(/held up: nothing of this program ran for about 2\d\.\d s/),
     });
   });
+
+  it.each([
+    {
+      work: "the heaters' wait",
+      begin: ({ parts, clock }: ReturnType<typeof supervised>) =>
+        createActor(powerActors(parts).waitForHeaters, { clock }).start(),
+    },
+    {
+      work: "a settle in warm-up",
+      begin: ({ parts, clock }: ReturnType<typeof supervised>) =>
+        createActor(warmUpActors(parts).settle, { clock, input: { settleMs: 100 } }).start(),
+    },
+  ])(
+    "takes a hold-up too short to be told from a slow beat for no hang of $work",
+    async ({ begin }) => {
+      const given = supervised();
+      const { actor, clock, parts, bench } = given;
+      begin(given);
+      let held = false;
+      const { scanRails } = bench;
+      bench.scanRails = async () => {
+        if (!held) {
+          held = true;
+          clock.holdUp(beatMsMax - 2 * HEARTBEAT_MS);
+        }
+        return scanRails.call(bench);
+      };
+      actor.start();
+      await clock.advance(2 * HEARTBEAT_MS);
+      expect(held).toBe(true);
+      const next = createActor(supervisionActors(parts).look, { clock });
+      next.start();
+      await clock.advance(50);
+      expect(next.getSnapshot()).toMatchObject({ status: "done", output: { kind: "good" } });
+    },
+  );
 
   it("feeds nothing any more when it is stopped between a look and its feed", async () => {
     const { actor, clock, times } = supervised();
