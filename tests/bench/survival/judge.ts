@@ -28,6 +28,8 @@ export interface Ended {
   readonly witness: Witness;
   readonly benchMs: number;
   readonly wallStepMs: number;
+  /** By how much the bench's time fell behind real time while nobody was there: a paced bench does not catch up. */
+  readonly behindMs: number;
 }
 
 export interface Judged {
@@ -141,13 +143,21 @@ function sealedAtDeath(lines: readonly Line[]): number | null {
   return null;
 }
 
+/** What a gap counts from. A leg that was broken off ends with whatever it wrote last. */
+function lastOfLeg(lines: readonly Line[]): Line | undefined {
+  const edge = lines.findLast(({ entry: { event } }) => /^leg-/.test(event.kind));
+  return edge?.entry.event.kind === "leg-ended"
+    ? lines.findLast(({ entry }) => !BETWEEN_LEGS.has(entry.event.kind))
+    : lines.at(-1);
+}
+
 /** Every leg but the first says for how long nothing was written, and what was torn off. */
 function wrongGaps(lines: readonly Line[], ended: Ended): string[] {
   const found: string[] = [];
   for (const [index, { entry, ms }] of lines.entries()) {
     const { event } = entry;
     if (event.kind !== "leg-begun" || isOfCourse(event.why)) continue;
-    const before = lines.slice(0, index).findLast((one) => !BETWEEN_LEGS.has(one.entry.event.kind));
+    const before = lastOfLeg(lines.slice(0, index));
     const trueMs = ms - (before?.ms ?? 0);
     const stepped = ended.mishap.strike === "killed, clock back";
     if (stepped) {
@@ -156,7 +166,7 @@ function wrongGaps(lines: readonly Line[], ended: Ended): string[] {
     } else if (
       event.gapMs === null ||
       event.gapMs < trueMs - GAP_SHORT_MS ||
-      event.gapMs > trueMs + GAP_LONG_MS
+      event.gapMs > trueMs + ended.behindMs + GAP_LONG_MS
     ) {
       found.push(
         `leg ${event.leg} states a gap of ${event.gapMs} ms, it was ${Math.round(trueMs)}`,

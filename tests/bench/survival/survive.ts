@@ -152,6 +152,7 @@ class Night {
         witness: this.#witness,
         benchMs: this.#bench.clock.nowMs(),
         wallStepMs: this.#host.wallStepMs,
+        behindMs: 0,
       };
       const { legs, counted, wrong: found } = judge(ended);
       return { name: this.#name, legs, counted, wrong: [...wrong, ...found] };
