@@ -1,5 +1,5 @@
 /** The one journal below a folder of runs, as it stands on disk. */
-import { existsSync, readdirSync, statSync } from "node:fs";
+import { existsSync, readdirSync, readFileSync, statSync } from "node:fs";
 import { join } from "node:path";
 import type { JournalEntry } from "../../../src/events/events.ts";
 import { scanJournal } from "../../../src/journal/scan-journal.ts";
@@ -15,6 +15,13 @@ export function journalBelow(runs: string): string | null {
 
 export function sizeOf(path: string | null): number {
   return path === null ? 0 : (statSync(path, { throwIfNoEntry: false })?.size ?? 0);
+}
+
+/** How often some text stands in it now; looked for often, and so without reading its lines. */
+export function timesIn(path: string | null, text: string): number {
+  return sizeOf(path) === 0 || path === null
+    ? 0
+    : readFileSync(path, "latin1").split(text).length - 1;
 }
 
 /**

@@ -16,7 +16,7 @@ import { seededChance } from "../seeded-chance.ts";
 import { type Ended, judge } from "../survival/judge.ts";
 import type { Synced } from "../survival/torn-disk.ts";
 import { Witness } from "../survival/witness.ts";
-import { entriesOf, journalBelow, sizeOf } from "./journal-of.ts";
+import { entriesOf, journalBelow, sizeOf, timesIn } from "./journal-of.ts";
 import type { Killed } from "./night-kill.ts";
 import { Program } from "./program.ts";
 
@@ -136,6 +136,7 @@ class ServedSoak {
     await this.#until(orStalled(() => this.#witness.outputs.length >= from + switchings));
     program.kill();
     const ms = this.#bench.nowMs();
+    const realMs = performance.now();
     const plateOnMs = this.#witness.onForMs("plate", ms);
     const struck = { ms, railsOn: this.#witness.railsOn(), plateOnMs };
     await program.ended();
@@ -145,7 +146,7 @@ class ServedSoak {
     await this.#until(() => this.#bench.nowMs() >= ms + FALLEN_MS);
     const live = this.#witness.live(this.#bench.nowMs());
     if (live.length > 0) wrong.push(`while nobody was there ${live.join(", ")}`);
-    return this.#goOn(struck, wrong);
+    return this.#goOn(struck, realMs, wrong);
   }
 
   close(): void {
@@ -154,20 +155,33 @@ class ServedSoak {
     this.#bench.stop();
   }
 
-  async #goOn(struck: NonNullable<Ended["struck"]>, wrong: string[]): Promise<Killed> {
+  async #goOn(
+    struck: NonNullable<Ended["struck"]>,
+    struckRealMs: number,
+    wrong: string[],
+  ): Promise<Killed> {
+    const begun = this.#timesBegun();
     const program = this.#start([
       ...["soak", `sequences/${BOARD}`, "--port", this.#port, "--yes", "--plain", "--mute"],
       ...["--runs", this.#runs, "--go-on"],
     ]);
-    const status = await program.ended();
+    let hasEnded = false;
+    const ended = program.ended().finally(() => {
+      hasEnded = true;
+    });
+    await this.#until(() => hasEnded || this.#timesBegun() > begun);
+    const goneMs = this.#bench.nowMs() - struck.ms;
+    const behindMs = performance.now() - struckRealMs - goneMs;
+    const status = await ended;
     this.#note(this.#bench.nowMs());
     const journal = journalBelow(this.#runs);
     if (journal === null) return { kills: 1, wrong: [...wrong, "no journal is left"] };
-    if (status !== 0) wrong.push(`ended with ${status}: ${lastLine(program.said)}`);
     const closed = entriesOf(journal).at(-1)?.event;
-    if (closed?.kind === "run-closed" && OF_A_STALL.has(closed.cause)) {
+    // What was wrong before it came to that is no work of a stall.
+    if (wrong.length === 0 && closed?.kind === "run-closed" && OF_A_STALL.has(closed.cause)) {
       throw new Stalled(`ended with ${closed.cause}: ${closed.detail}`);
     }
+    if (status !== 0) wrong.push(`ended with ${status}: ${lastLine(program.said)}`);
     const end: RunEnd | "late" =
       closed?.kind === "run-closed"
         ? { ...closed, allProvedOff: true, falls: [], heatersKeptOnMs: null }
@@ -183,6 +197,7 @@ class ServedSoak {
       witness: this.#witness,
       benchMs: this.#bench.nowMs(),
       wallStepMs: 0,
+      behindMs,
     });
     return { kills: 1, wrong: [...wrong, ...judged.wrong] };
   }
@@ -209,11 +224,11 @@ class ServedSoak {
   }
 
   #isSoaking(): boolean {
-    const journal = journalBelow(this.#runs);
-    return (
-      journal !== null &&
-      entriesOf(journal).some(({ event }) => event.kind === "phase" && event.phase === "soaking")
-    );
+    return timesIn(journalBelow(this.#runs), '"phase":"soaking"') > 0;
+  }
+
+  #timesBegun(): number {
+    return timesIn(journalBelow(this.#runs), '"kind":"leg-begun"');
   }
 
   async #until(isSo: () => boolean): Promise<void> {
